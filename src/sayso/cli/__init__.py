@@ -1,0 +1,52 @@
+"""The command line: one thin module a command, imported only when that command runs."""
+
+from __future__ import annotations
+
+import sys
+from importlib import import_module
+from typing import Any
+
+COMMANDS: dict[str, tuple[str, str]] = {
+    # command: (module with a typer app named `app`, one line for --help)
+    "audit": ("sayso.cli.audit", "One listing: what is said, what is unsaid, what to ask, how much to pay."),
+    "review": ("sayso.cli.review", "A wishlist or catalogue: every listing audited and ranked."),
+    "ask": ("sayso.cli.ask", "Just the message to send to the seller."),
+    "reply": ("sayso.cli.reply", "Fold the seller's answer in and see what changed."),
+    "cases": ("sayso.cli.cases", "The casebook: what was said when."),
+    "arrive": ("sayso.cli.arrive", "The record in hand against what was said."),
+    "lexicon": ("sayso.cli.lexicon", "What the tool knows, with its sources; check or add your own."),
+    "page": ("sayso.cli.page", "The same in a browser, on this machine only."),
+    "schema": ("sayso.cli.schema", "Print the JSON Schema of an audit."),
+}
+
+
+class Fault(Exception):
+    """Unusable input or arguments: one line for the user, exit code 2."""
+
+
+def main(argv: list[str] | None = None) -> None:
+    """Run the program; exits with 0 (done), 1 (--fail-on found something) or 2 (unusable input or arguments)."""
+    import click
+    import typer.main
+
+    class Lazy(click.Group):
+        def list_commands(self, ctx: click.Context) -> list[str]:
+            return list(COMMANDS)
+
+        def get_command(self, ctx: click.Context, cmd_name: str) -> Any:
+            if cmd_name not in COMMANDS:
+                return None
+            command = typer.main.get_command(import_module(COMMANDS[cmd_name][0]).app)
+            command.name = cmd_name
+            return command
+
+        def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+            with formatter.section("Commands"):
+                formatter.write_dl([(name, line) for name, (_, line) in COMMANDS.items()])
+
+    group = Lazy(name="sayso", help="Audits what a seller says about a record before you pay.")
+    try:
+        group.main(args=argv, prog_name="sayso")
+    except Fault as fault:
+        print(f"sayso: {fault}", file=sys.stderr)
+        sys.exit(2)

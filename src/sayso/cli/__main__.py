@@ -1,0 +1,3 @@
+from sayso.cli import main
+
+main()

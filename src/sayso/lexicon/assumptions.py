@@ -1,0 +1,11 @@
+"""Assumption rows."""
+
+from __future__ import annotations
+
+from sayso.lexicon.rows import Row
+
+
+class Assumption(Row):
+    """To be filled in."""
+
+    id: str

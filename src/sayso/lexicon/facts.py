@@ -1,0 +1,11 @@
+"""Fact rows."""
+
+from __future__ import annotations
+
+from sayso.lexicon.rows import Row
+
+
+class Fact(Row):
+    """To be filled in."""
+
+    id: str

@@ -1,0 +1,192 @@
+"""Finds, reads and merges the data files.
+
+The shipped data lie in `lexicon/` of a checkout and in `sayso/lexicon_data/` of an installed package. The user's own
+files (platform configuration folder) and those passed with `--lexicon` are merged over them: a row with an id that is
+already known replaces the earlier row whole; rows without an id are added.
+"""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Iterable, Mapping, Sequence
+from functools import cache, cached_property, lru_cache
+from importlib import import_module
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from pydantic import ValidationError
+
+from sayso.lexicon.rows import LexiconError, Row
+from sayso.lexicon.shortform import expand
+
+if TYPE_CHECKING:
+    from sayso.lexicon.assumptions import Assumption
+    from sayso.lexicon.facts import Fact
+    from sayso.lexicon.labels import Label
+    from sayso.lexicon.marks import Mark
+    from sayso.lexicon.questions import Template
+    from sayso.lexicon.systems import System, Table
+    from sayso.lexicon.terms import Cue, Feature, Term, Word
+
+SECTIONS: Mapping[str, tuple[str, str, str]] = {
+    # noun in the files: (module, class, folder of the shipped data)
+    "feature": ("terms", "Feature", "features"),
+    "term": ("terms", "Term", "features"),
+    "cue": ("terms", "Cue", "cues"),
+    "word": ("terms", "Word", "cues"),
+    "fact": ("facts", "Fact", "facts"),
+    "mark": ("marks", "Mark", "marks"),
+    "system": ("systems", "System", "systems"),
+    "table": ("systems", "Table", "systems"),
+    "label": ("labels", "Label", "labels"),
+    "template": ("questions", "Template", "questions"),
+    "assumption": ("assumptions", "Assumption", "assumptions.toml"),
+}
+
+
+def shipped() -> Path:
+    """The folder of the data that come with the program."""
+    here = Path(__file__).resolve()
+    for candidate in (here.parents[1] / "lexicon_data", here.parents[3] / "lexicon"):
+        if candidate.is_dir():
+            return candidate
+    raise LexiconError("lexicon", "", "the data folder is missing; reinstall sayso")
+
+
+def _files(root: Path) -> list[Path]:
+    if root.is_dir():
+        inside = root.resolve()
+        # A link that leads out of the folder is not followed: data never read files outside their folder.
+        return [p for p in sorted(root.rglob("*.toml")) if p.resolve().is_relative_to(inside)]
+    if not root.exists():
+        raise LexiconError(root, "", "no such file or folder; check the path given with --lexicon")
+    return [root]
+
+
+def parse(path: Path) -> dict[str, list[dict[str, Any]]]:
+    """One data file as plain rows by noun. JSON is accepted beside TOML.
+
+    Raises `LexiconError` naming file, key and reason.
+    """
+    try:
+        raw = path.read_text(encoding="utf-8")
+        if path.suffix == ".json":
+            import json
+
+            data = json.loads(raw)
+        else:
+            data = tomllib.loads(raw)
+    except (OSError, UnicodeDecodeError) as error:
+        raise LexiconError(path, "", f"cannot be read ({error})") from error
+    except ValueError as error:
+        raise LexiconError(path, "", f"is not valid {path.suffix[1:].upper() or 'TOML'}: {error}") from error
+    if not isinstance(data, dict):
+        raise LexiconError(path, "", "must be a table of lists, such as [[term]]")
+    data = expand(data)
+    for noun, rows in data.items():
+        if noun not in SECTIONS:
+            raise LexiconError(path, noun, f"unknown kind of entry; known are {', '.join(SECTIONS)}")
+        if not isinstance(rows, list) or not all(isinstance(r, dict) for r in rows):
+            raise LexiconError(path, noun, f"must be written as [[{noun}]]")
+    return data
+
+
+def validate(noun: str, raw: dict[str, Any], path: Path, number: int) -> Row:
+    """The row as its frozen model. Raises `LexiconError`."""
+    module, name, _ = SECTIONS[noun]
+    model: type[Row] = getattr(import_module(f"sayso.lexicon.{module}"), name)
+    try:
+        return model.model_validate(raw)
+    except ValidationError as error:
+        first = error.errors()[0]
+        where = ".".join(str(x) for x in first["loc"])
+        named = raw.get("id") or raw.get("name") or number
+        raise LexiconError(path, f"{noun} {named}" + (f", key {where}" if where else ""), first["msg"]) from error
+
+
+class Lexicon:
+    """All the data, merged; each section is read on first use."""
+
+    def __init__(self, overlays: Sequence[Path] = (), *, base: Path | None = None) -> None:
+        self.base = base or shipped()
+        self.overlays = tuple(overlays)
+        self._extra: dict[str, list[tuple[Path, int, dict[str, Any]]]] = {noun: [] for noun in SECTIONS}
+        for root in overlays:
+            for path in _files(root):
+                for noun, rows in parse(path).items():
+                    self._extra[noun] += [(path, n, row) for n, row in enumerate(rows, 1)]
+
+    def _raw(self, noun: str) -> Iterable[tuple[Path, int, dict[str, Any]]]:
+        folder = self.base / SECTIONS[noun][2]
+        if folder.exists():
+            for path in _files(folder):
+                for n, row in enumerate(_parsed(path).get(noun, ()), 1):
+                    yield path, n, row
+        yield from self._extra[noun]
+
+    def rows(self, noun: str) -> tuple[Any, ...]:
+        """The rows of one noun in order of reading, later ids replacing earlier ones in place."""
+        kept: dict[object, Row] = {}
+        for path, n, raw in self._raw(noun):
+            row = validate(noun, raw, path, n)
+            kept[getattr(row, "id", None) or object()] = row
+        return tuple(kept.values())
+
+    @cached_property
+    def features(self) -> dict[str, Feature]:
+        return {f.id: f for f in self.rows("feature")}
+
+    @cached_property
+    def terms(self) -> tuple[Term, ...]:
+        return self.rows("term")
+
+    @cached_property
+    def cues(self) -> tuple[Cue, ...]:
+        return self.rows("cue")
+
+    @cached_property
+    def words(self) -> tuple[Word, ...]:
+        return self.rows("word")
+
+    @cached_property
+    def facts(self) -> dict[str, Fact]:
+        return {f.id: f for f in self.rows("fact")}
+
+    @cached_property
+    def marks(self) -> dict[str, Mark]:
+        return {m.id: m for m in self.rows("mark")}
+
+    @cached_property
+    def systems(self) -> dict[str, System]:
+        return {s.id: s for s in self.rows("system")}
+
+    @cached_property
+    def tables(self) -> dict[str, Table]:
+        return {t.id: t for t in self.rows("table")}
+
+    @cached_property
+    def labels(self) -> dict[str, Label]:
+        return {x.id: x for x in self.rows("label")}
+
+    @cached_property
+    def templates(self) -> dict[str, Template]:
+        return {t.id: t for t in self.rows("template")}
+
+    @cached_property
+    def assumptions(self) -> dict[str, Assumption]:
+        return {a.id: a for a in self.rows("assumption")}
+
+
+@cache
+def _parsed(path: Path) -> dict[str, list[dict[str, Any]]]:
+    return parse(path)
+
+
+@lru_cache(maxsize=8)
+def _load(overlays: tuple[Path, ...]) -> Lexicon:
+    return Lexicon(overlays)
+
+
+def load_lexicon(overlays: Iterable[Path | str] = ()) -> Lexicon:
+    """The shipped lexicon with `overlays` (files or folders) merged over it, in order."""
+    return _load(tuple(Path(p) for p in overlays))

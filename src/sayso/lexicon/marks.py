@@ -1,0 +1,11 @@
+"""Mark rows."""
+
+from __future__ import annotations
+
+from sayso.lexicon.rows import Row
+
+
+class Mark(Row):
+    """To be filled in."""
+
+    id: str

@@ -1,0 +1,11 @@
+"""Template rows."""
+
+from __future__ import annotations
+
+from sayso.lexicon.rows import Row
+
+
+class Template(Row):
+    """To be filled in."""
+
+    id: str

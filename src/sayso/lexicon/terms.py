@@ -1,0 +1,82 @@
+"""Features, the words sellers use for them, and the cues that decide how a word is meant."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from sayso.lexicon.rows import Row
+from sayso.model import Carrier, Polarity
+
+
+class Feature(Row):
+    """One of the audited features: what it is, what carries it, how a layman finds it."""
+
+    id: str
+    name: str
+    """In a buyer's words, fit to stand in a sentence ('the pressing plant's mark')."""
+    what: str
+    carrier: Carrier
+    zone: Literal["label", "dead wax", "edge", "jacket", "inner", "playing surface", "words"]
+    """The part of the record where one looks."""
+    proves: str
+    find: str
+    """How somebody who knows nothing finds it."""
+    audited: bool = True
+
+
+class Term(Row):
+    """Words that speak of a feature.
+
+    `forms` are matched as whole tokens, case folded unless `exact`. `value` is the value claimed; where it is null the
+    form only names the feature. `polarity` is what the bare term says before any cue is heard. `needs` names contexts
+    (carriers or word classes) one of which must stand in the same clause, line key or question; `after`/`before` are
+    words directly following/preceding which cancel the term (`not_...`) or are required (`only_...`).
+    """
+
+    feature: str
+    forms: tuple[str, ...]
+    value: str | int | None = None
+    polarity: Polarity = "present"
+    exact: bool = False
+    lang: str = "en"
+    kind: str = "plain"
+    needs: tuple[str, ...] = ()
+    not_after: tuple[str, ...] = ()
+    not_before: tuple[str, ...] = ()
+    only_after: tuple[str, ...] = ()
+    only_before: tuple[str, ...] = ()
+    fuzzy: bool = False
+    """May be recognised when misspelt (rapidfuzz, bounded so that no term turns into another)."""
+    note: str = ""
+    yes: tuple[str, ...] = ()
+    """Examples in which the term must make a claim of this feature; run as tests."""
+    no: tuple[str, ...] = ()
+    """Examples in which it must not."""
+
+
+class Cue(Row):
+    """Words that decide how others are meant (NegEx/ConText: trigger, pseudo-trigger, terminator; direction)."""
+
+    id: str
+    kind: str
+    forms: tuple[str, ...]
+    direction: Literal["forward", "backward", "both", "none"] = "forward"
+    lang: str = "en"
+    certainty: Literal["", "certain", "hedged", "unknown"] = ""
+    reach: int | None = None
+    """At most this many tokens; null: to the end of the scope."""
+    exact: bool = False
+    note: str = ""
+    yes: tuple[str, ...] = ()
+    no: tuple[str, ...] = ()
+
+
+class Word(Row):
+    """A class of words with one use in the grammar of listings (colours, parts of a record, pictures, units)."""
+
+    id: str
+    kind: str
+    forms: tuple[str, ...]
+    value: str | None = None
+    lang: str = "en"
+    note: str = ""
