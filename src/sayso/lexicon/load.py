@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from sayso.lexicon.facts import Fact
     from sayso.lexicon.labels import Label
     from sayso.lexicon.marks import Mark
+    from sayso.lexicon.profiles import Need, Openness, Profile
     from sayso.lexicon.questions import Template
     from sayso.lexicon.systems import System, Table
     from sayso.lexicon.terms import Cue, Feature, Term, Word
@@ -40,6 +41,11 @@ SECTIONS: Mapping[str, tuple[str, str, str]] = {
     "table": ("systems", "Table", "systems"),
     "label": ("labels", "Label", "labels"),
     "template": ("questions", "Template", "questions"),
+    "letter": ("questions", "Letter", "questions"),
+    "profile": ("profiles", "Profile", "profiles"),
+    "need": ("profiles", "Need", "profiles"),
+    "openness": ("profiles", "Openness", "profiles"),
+    "phrase": ("profiles", "Phrase", "phrases"),
     "assumption": ("assumptions", "Assumption", "assumptions.toml"),
 }
 
@@ -171,6 +177,22 @@ class Lexicon:
     @cached_property
     def templates(self) -> dict[str, Template]:
         return {t.id: t for t in self.rows("template")}
+
+    @cached_property
+    def profiles(self) -> dict[str, Profile]:
+        return {p.id: p for p in self.rows("profile")}
+
+    @cached_property
+    def needs(self) -> tuple[Need, ...]:
+        return self.rows("need")
+
+    @cached_property
+    def openness(self) -> dict[str, Openness]:
+        return {o.id: o for o in self.rows("openness")}
+
+    @cached_property
+    def phrases(self) -> dict[str, str]:
+        return {p.id: p.text for p in self.rows("phrase")}
 
     @cached_property
     def assumptions(self) -> dict[str, Assumption]:

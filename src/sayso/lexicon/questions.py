@@ -1,11 +1,46 @@
-"""Template rows."""
+"""Templates of questions and of the letter around them."""
 
 from __future__ import annotations
+
+from typing import Literal
 
 from sayso.lexicon.rows import Row
 
 
 class Template(Row):
-    """To be filled in."""
+    """One question, in one language.
+
+    `features` are what an honest answer settles: all of them must be open for the template to be used. `when` is the
+    case it is worded for: `open`, `hedged` (said with doubt: the seller's words are quoted back), `bare` (mentioned
+    without its value), `conflicting` (two statements are quoted back) or `dates` (a sign later than the year claimed).
+    {quote} and {quote2} stand for the seller's words, {mark} for the sign a dossier says decides.
+    """
 
     id: str
+    lang: str
+    features: tuple[str, ...]
+    when: Literal["open", "hedged", "bare", "conflicting", "dates"] = "open"
+    zone: Literal["label", "dead wax", "edge", "jacket", "inner", "playing surface", "words"]
+    text: str
+    pointed: str = ""
+    """A wording that names what is hoped for; the open one is used where this is empty."""
+    pointed_mark: str = ""
+    """As `pointed`, where a dossier names the sign: {mark}."""
+
+
+class Letter(Row):
+    """What stands around the questions of one language."""
+
+    id: str
+    """The language."""
+    greeting: str
+    opening: str
+    opening_one: str
+    """The opening before a single question."""
+    thanks: str
+    signature: str = ""
+    zones: dict[str, str]
+    """The line that introduces the questions to be answered at one place."""
+    template_label: str
+    """Opening of a message about any record of one label: {label}."""
+    template_any: str

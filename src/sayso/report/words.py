@@ -1,0 +1,64 @@
+"""The words every report uses: one source for terminal, HTML and page, kept in lexicon/phrases/."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from sayso.lexicon import Lexicon
+    from sayso.model import Finding
+
+ZONES = ("dead wax", "label", "edge", "playing surface", "jacket", "inner", "words")
+"""The parts of a record in the order in which a report shows them: what proves most comes first."""
+
+
+class Words:
+    """Look-ups of phrases by their ids; `{places}` are filled from keyword arguments."""
+
+    def __init__(self, lexicon: Lexicon) -> None:
+        self.lexicon = lexicon
+
+    def say(self, phrase: str, /, **filled: object) -> str:
+        """The phrase with its places filled. Raises KeyError for an unknown id: a fault of the program."""
+        return self.lexicon.phrases[phrase].format(**filled) if filled else self.lexicon.phrases[phrase]
+
+    def state(self, state: str) -> str:
+        """A state in plain words ('not mentioned')."""
+        return self.say(f"state.{state}")
+
+    def sign(self, state: str) -> str:
+        """One ASCII character for a state; never the only carrier of meaning."""
+        return self.say(f"sign.{state}")
+
+    def need(self, need: str) -> str:
+        """A need in plain words ('decides it')."""
+        return self.say(f"need.{need}")
+
+    def zone(self, zone: str) -> str:
+        """A part of the record in plain words."""
+        return self.say(f"zone.{zone}")
+
+    def heading(self, name: str) -> str:
+        """The heading of one part of a report."""
+        return self.say(f"heading.{name}")
+
+    def carrier(self, carrier: str) -> str:
+        """What carries a sign, in plain words."""
+        return self.say(f"carrier.{carrier}")
+
+    def feature(self, feature: str) -> str:
+        """A feature's name, fit to stand in a sentence."""
+        row = self.lexicon.features.get(feature)
+        return row.name if row else feature
+
+    def by_zone(self, findings: tuple[Finding, ...]) -> list[tuple[str, list[Finding]]]:
+        """The findings grouped by where on the record one looks, in report order."""
+        groups: dict[str, list[Finding]] = {zone: [] for zone in ZONES}
+        for finding in findings:
+            groups[self.lexicon.features[finding.feature].zone].append(finding)
+        return [(zone, group) for zone, group in groups.items() if group]
+
+
+def and_list(items: list[str]) -> str:
+    """'a', 'a and b', 'a, b and c'."""
+    return items[0] if len(items) == 1 else f"{', '.join(items[:-1])} and {items[-1]}" if items else ""
