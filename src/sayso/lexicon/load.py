@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from sayso.lexicon.labels import Label
     from sayso.lexicon.marks import Mark
     from sayso.lexicon.profiles import Need, Openness, Profile
-    from sayso.lexicon.questions import Template
+    from sayso.lexicon.questions import Letter, Template
     from sayso.lexicon.systems import System, Table
     from sayso.lexicon.terms import Cue, Feature, Term, Word
 
@@ -116,24 +116,31 @@ class Lexicon:
     def __init__(self, overlays: Sequence[Path] = (), *, base: Path | None = None) -> None:
         self.base = base or shipped()
         self.overlays = tuple(overlays)
+        self._questions: dict[str, tuple[Template, ...]] = {}
         self._extra: dict[str, list[tuple[Path, int, dict[str, Any]]]] = {noun: [] for noun in SECTIONS}
         for root in overlays:
             for path in _files(root):
                 for noun, rows in parse(path).items():
                     self._extra[noun] += [(path, n, row) for n, row in enumerate(rows, 1)]
 
-    def _raw(self, noun: str) -> Iterable[tuple[Path, int, dict[str, Any]]]:
+    def _raw(self, noun: str, stem: str | None = None) -> Iterable[tuple[Path, int, dict[str, Any]]]:
         folder = self.base / SECTIONS[noun][2]
         if folder.exists():
             for path in _files(folder):
+                if stem is not None and path.stem != stem:
+                    continue
                 for n, row in enumerate(_parsed(path).get(noun, ()), 1):
                     yield path, n, row
         yield from self._extra[noun]
 
-    def rows(self, noun: str) -> tuple[Any, ...]:
-        """The rows of one noun in order of reading, later ids replacing earlier ones in place."""
+    def rows(self, noun: str, stem: str | None = None) -> tuple[Any, ...]:
+        """The rows of one noun in order of reading, later ids replacing earlier ones in place.
+
+        With `stem`, of the shipped files only those of that name: the questions of one language need not wait for the
+        others.
+        """
         kept: dict[object, Row] = {}
-        for path, n, raw in self._raw(noun):
+        for path, n, raw in self._raw(noun, stem):
             row = validate(noun, raw, path, n)
             kept[getattr(row, "id", None) or object()] = row
         return tuple(kept.values())
@@ -177,6 +184,16 @@ class Lexicon:
     @cached_property
     def templates(self) -> dict[str, Template]:
         return {t.id: t for t in self.rows("template")}
+
+    def questions(self, language: str) -> tuple[Template, ...]:
+        """The templates of questions in one language."""
+        if language not in self._questions:
+            self._questions[language] = tuple(t for t in self.rows("template", language) if t.lang == language)
+        return self._questions[language]
+
+    def letter(self, language: str) -> Letter | None:
+        """What stands around the questions of one language; null where there is no such language."""
+        return next((x for x in self.rows("letter", language) if x.id == language), None)
 
     @cached_property
     def profiles(self) -> dict[str, Profile]:

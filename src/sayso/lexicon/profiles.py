@@ -9,10 +9,10 @@ from sayso.model import Need as Level
 class Profile(Row):
     """A kind of offer, such as 'sold as an original'.
 
-    It applies where one of the tests in `when` holds (always, where there is none) and none of those in `unless`. A test
-    is `feature=state|state` (the state of a finding), `feature~text` (a claimed value holding the text, case folded)
-    or a bare word of the program's own: `lot` (several records in one offer). Profiles are read in file order; needs of
-    a later one replace those of an earlier one, feature by feature.
+    It applies where one of the tests in `when` holds (always, where there is none) and none of those in `unless`. A
+    test is `feature=state|state` (the state of a finding), `feature~text` (a claimed value holding the text, case
+    folded) or a bare word of the program's own: `lot` (several records in one offer). Profiles are read in file order;
+    needs of a later one replace those of an earlier one, feature by feature.
     """
 
     id: str
@@ -32,6 +32,8 @@ class Need(Row):
     feature: str
     need: Level
     ask: int = 0
+    clash: int = 0
+    """How much sooner to ask where the listing contradicts itself on it."""
     why: str
 
 

@@ -22,6 +22,8 @@ class Feature(Row):
     find: str
     """How somebody who knows nothing finds it."""
     audited: bool = True
+    reads: bool = False
+    """It is what it reads that counts: a bare mention settles nothing."""
 
 
 class Term(Row):

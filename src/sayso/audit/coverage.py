@@ -1,0 +1,175 @@
+"""What this buyer needs to know, given what is claimed; and the silences that tell something.
+
+Needs are data (`lexicon/profiles/`): the profiles that fit the listing are laid over one another, feature by feature.
+A label's dossier goes further: the sign that decides there is decisive, and metalwork and plant signs that do not
+decide there only support.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+from sayso.model import Claim, Finding, Segment, State
+
+if TYPE_CHECKING:
+    from sayso.lexicon import Lexicon
+    from sayso.lexicon.profiles import Need as NeedRow
+    from sayso.lexicon.profiles import Profile
+
+SPOKEN: frozenset[str] = frozenset({"stated", "denied", "hedged", "unknown", "conflicting"})
+FIRM: frozenset[str] = frozenset({"stated", "denied", "conflicting"})
+
+
+@dataclass(frozen=True)
+class Standing:
+    """How a feature stands before anybody asks why it matters: its state and the claims behind it."""
+
+    state: State = "silent"
+    claims: tuple[int, ...] = ()
+
+
+@dataclass(frozen=True)
+class Coverage:
+    """The findings, how soon to ask for each feature (0: not at all), and what the silence tells."""
+
+    findings: tuple[Finding, ...]
+    ask: Mapping[str, float]
+    profiles: tuple[str, ...]
+    silence: tuple[str, ...]
+    bare: frozenset[str] = field(default_factory=frozenset)
+    """Features that are mentioned without the value that was to be known."""
+
+
+def cover(
+    standing: Mapping[str, Standing],
+    claims: Sequence[Claim],
+    lexicon: Lexicon,
+    *,
+    segments: Sequence[Segment] = (),
+    decides: Mapping[str, str] | None = None,
+    suppose: Sequence[str] | None = None,
+) -> Coverage:
+    """One finding for each audited feature, with the need and a plain reason.
+
+    `decides` maps the features that settle the pressing, by the dossier of this record, to what they show;
+    `suppose` names the profiles to go by instead of those that fit. Pure.
+    """
+    decides = decides or {}
+    fitting = [
+        p
+        for p in lexicon.profiles.values()
+        if (p.id in suppose or not p.when if suppose is not None else _fits(p, standing, claims, segments))
+    ]
+    needs = _needs(fitting, lexicon)
+    bare = frozenset(
+        f.id for f in lexicon.features.values() if f.reads and _is_bare(standing.get(f.id, Standing()), claims)
+    )
+    findings: list[Finding] = []
+    ask: dict[str, float] = {}
+    for feature in lexicon.features.values():
+        if not feature.audited:
+            continue
+        now = standing.get(feature.id, Standing())
+        row = needs.get(feature.id)
+        need, why, weight = (row.need, row.why, float(row.ask)) if row else ("none", "", 0.0)
+        if feature.id in decides:
+            shown = decides[feature.id]
+            key = "why.decides" if shown not in ("", "none") else "why.decides_none"
+            need, why = "decisive", lexicon.phrases[key].format(value=shown, feature=feature.name)
+            weight = max(weight, 90.0) + 25.0
+        elif decides and need == "decisive":
+            need = "supporting"
+        findings.append(Finding(feature=feature.id, state=now.state, need=need, claims=now.claims, why=why))
+        opened = lexicon.openness.get("bare" if feature.id in bare and now.state == "stated" else now.state)
+        if opened is not None:
+            ask[feature.id] = weight * opened.factor + opened.plus
+            if now.state == "conflicting" and row:
+                ask[feature.id] += row.clash
+    return Coverage(
+        findings=tuple(findings),
+        ask=ask,
+        profiles=tuple(p.id for p in fitting),
+        silence=_silence(findings, claims, lexicon),
+        bare=bare,
+    )
+
+
+def describe(profiles: Iterable[str], lexicon: Lexicon) -> str:
+    """The most telling of the profiles that fit, in words: 'a copy sold as an original or first pressing'."""
+    known = [lexicon.profiles[p] for p in profiles if p in lexicon.profiles]
+    return known[-1].name if known else ""
+
+
+def _fits(
+    profile: Profile, standing: Mapping[str, Standing], claims: Sequence[Claim], segments: Sequence[Segment]
+) -> bool:
+    def holds(test: str) -> bool:
+        return _holds(test, standing, claims, segments)
+
+    return (not profile.when or any(map(holds, profile.when))) and not any(map(holds, profile.unless))
+
+
+def _holds(test: str, standing: Mapping[str, Standing], claims: Sequence[Claim], segments: Sequence[Segment]) -> bool:
+    if "~" in test:
+        feature, _, wanted = test.partition("~")
+        return any(
+            c.feature == feature
+            and c.polarity == "present"
+            and c.value is not None
+            and _holds_word(str(c.value).casefold(), wanted)
+            for c in claims
+        )
+    if "=" in test:
+        feature, _, states = test.partition("=")
+        return standing.get(feature, Standing()).state in states.split("|")
+    if test == "lot":
+        items = {s.item for s in segments if s.item is not None} | {c.item for c in claims if c.item is not None}
+        return len(items) > 1
+    return False
+
+
+def _holds_word(value: str, wanted: str) -> bool:
+    """Whether `wanted` stands in `value` as a whole word or number ('7' in '7 inch', not in '78')."""
+    at = value.find(wanted)
+    while at >= 0:
+        before, after = value[at - 1 : at], value[at + len(wanted) : at + len(wanted) + 1]
+        if not (before.isdigit() or after.isdigit() or before.isalpha() or (after.isalpha() and wanted[-1].isalpha())):
+            return True
+        at = value.find(wanted, at + 1)
+    return False
+
+
+def _needs(fitting: Sequence[Profile], lexicon: Lexicon) -> dict[str, NeedRow]:
+    by_profile: dict[str, list[NeedRow]] = {}
+    for row in lexicon.needs:
+        by_profile.setdefault(row.profile, []).append(row)
+    return {row.feature: row for profile in fitting for row in by_profile.get(profile.id, ())}
+
+
+def _is_bare(now: Standing, claims: Sequence[Claim]) -> bool:
+    """Whether a feature is said to be there while none of the claims gives what it reads."""
+    said = [claims[i] for i in now.claims if claims[i].polarity == "present"]
+    return bool(said) and all(c.value in (None, "") for c in said)
+
+
+def _silence(findings: Sequence[Finding], claims: Sequence[Claim], lexicon: Lexicon) -> tuple[str, ...]:
+    """Selective silence: the neighbours of a decisive sign are described and the sign itself is not."""
+    zone = {f.feature: lexicon.features[f.feature].zone for f in findings}
+
+    def names(features: Sequence[str]) -> str:
+        words = [lexicon.features[f].name for f in features]
+        return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"
+
+    wax = [f for f in findings if zone[f.feature] == "dead wax"]
+    described = [f.feature for f in wax if f.state in FIRM]
+    silent = [f.feature for f in wax if f.state == "silent" and f.need == "decisive"]
+    # A seller who wonders what he sees has looked as well, but cannot be expected to name what is missing.
+    knows = not any(f.state in ("hedged", "unknown") for f in wax)
+    if described and silent and knows:
+        return (lexicon.phrases["silence.selective"].format(described=names(described), silent=names(silent)),)
+    spoken = [f.feature for f in findings if f.feature.startswith("label.") and f.state in FIRM]
+    if len(spoken) >= 2 and silent and not any(f.state in SPOKEN or f.state == "deferred" for f in wax):
+        return (lexicon.phrases["silence.label_only"].format(described=names(spoken)),)
+    return ()

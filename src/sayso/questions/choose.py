@@ -1,0 +1,276 @@
+"""From what is open to one polite message.
+
+Greedy and deterministic: take the feature most worth asking for, then the template that settles it together with most
+of what else lies open at the same place. What was already asked is not asked again. The questions are then put in
+groups by where the seller has to look, keeping their order otherwise.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Collection, Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+from sayso.model import Claim, Conflict, Question, Span
+
+if TYPE_CHECKING:
+    from sayso.audit.coverage import Coverage
+    from sayso.lexicon import Lexicon
+    from sayso.lexicon.questions import Letter, Template
+
+WORTH_ASKING = 14.0
+"""Below this a question costs more goodwill than its answer is worth (scale of `ask` in lexicon/profiles/)."""
+WORTH_ADDING = 12.0
+"""Below this a feature is not added to a question that is asked anyway."""
+BESIDE_DATES = 170.0
+"""How soon to ask about two dates that do not fit, on the same scale: before anything else."""
+QUOTE = 60
+"""Longest quotation in a question, in characters."""
+
+Value = Callable[[tuple[str, ...]], tuple[float, str] | None]
+"""What an answer on these features is worth: the amount and its unit, money or bits."""
+
+
+class TooShort(ValueError):
+    """The message cannot be made as short as wished. `needs` is the length of the shortest one, in characters."""
+
+    def __init__(self, needs: int) -> None:
+        self.needs = needs
+        super().__init__(f"the shortest message needs {needs} characters")
+
+
+@dataclass(frozen=True)
+class Asking:
+    """What the buyer wishes of the message."""
+
+    language: str = "en"
+    pointed: bool = False
+    max_questions: int = 5
+    max_chars: int | None = None
+    asked: frozenset[str] = frozenset()
+    """Features that were already asked about."""
+    label: str | None = None
+    """For a message without a listing: the label it is about; empty for any."""
+    marks: Mapping[str, str] = field(default_factory=dict)
+    """Feature → the sign that settles it, by the dossier."""
+    boost: Mapping[str, float] = field(default_factory=dict)
+    """Feature → how much sooner to ask, from what its answer is worth."""
+
+
+@dataclass(frozen=True)
+class _Open:
+    """A feature that is worth asking for."""
+
+    score: float
+    case: str = "open"
+    quotes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class _Chosen:
+    template: Template
+    features: tuple[str, ...]
+    text: str
+
+
+def languages(lexicon: Lexicon) -> tuple[str, ...]:
+    """The languages in which questions can be put."""
+    return tuple(row.id for row in lexicon.rows("letter"))
+
+
+def ask_seller(
+    coverage: Coverage,
+    claims: Sequence[Claim],
+    conflicts: Sequence[Conflict],
+    lexicon: Lexicon,
+    wish: Asking = Asking(),
+    value: Value | None = None,
+) -> tuple[tuple[Question, ...], str]:
+    """The questions in the order in which to ask them, and the message that puts them. Pure.
+
+    An unknown language falls back to English. Raises `TooShort` where `max_chars` leaves no room for one question.
+    """
+    language = wish.language if lexicon.letter(wish.language) else "en"
+    letter = lexicon.letter(language)
+    assert letter is not None, "the shipped data hold English"
+    pool = _open(coverage, claims, conflicts, wish)
+    why = {f.feature: f.why for f in coverage.findings}
+    chosen = _grouped(_choose(pool, lexicon.questions(language), wish))
+    while chosen:
+        message = _message(chosen, letter, wish)
+        if wish.max_chars is None or len(message) <= wish.max_chars:
+            break
+        if len(chosen) == 1:
+            raise TooShort(len(message))
+        chosen = chosen[:-1]
+    else:
+        return (), ""
+    questions = []
+    for c in chosen:
+        worth = value(c.features) if value else None
+        questions.append(
+            Question(
+                features=c.features,
+                where=letter.zones[c.template.zone],
+                text=c.text,
+                value=worth[0] if worth else None,
+                unit=worth[1] if worth else None,  # type: ignore[arg-type]
+                why=why.get(c.features[0], ""),
+            )
+        )
+    return tuple(questions), message
+
+
+def _open(coverage: Coverage, claims: Sequence[Claim], conflicts: Sequence[Conflict], wish: Asking) -> dict[str, _Open]:
+    pool: dict[str, _Open] = {}
+    state = {f.feature: f for f in coverage.findings}
+    for feature, score in coverage.ask.items():
+        if score <= 0 or feature in wish.asked:
+            continue
+        case, quotes = "open", tuple[str, ...]()
+        finding = state[feature]
+        if finding.state == "conflicting":
+            quotes = _clash(feature, [claims[i] for i in finding.claims], conflicts)
+            case = "conflicting" if quotes else "open"
+        elif finding.state == "hedged" and finding.claims:
+            quotes, case = (_short(claims[finding.claims[0]].quote),), "hedged"
+        pool[feature] = _Open(score + wish.boost.get(feature, 0.0), case, quotes)
+    for conflict in conflicts:
+        spans = [_short(x.quote) for x in conflict.between if isinstance(x, Span)]
+        if conflict.kind == "age" and len(spans) == 2 and not {"edition.reissue", "edition.year"} & wish.asked:
+            known = pool.get("edition.reissue")
+            if known is None or known.case == "open":
+                pool["edition.reissue"] = _Open(BESIDE_DATES, "dates", tuple(spans))
+                year = pool.get("edition.year")
+                if year is None or year.case == "open":
+                    pool["edition.year"] = _Open(max(WORTH_ADDING, year.score if year else 0), "dates", tuple(spans))
+            break
+    return pool
+
+
+def _clash(feature: str, said: Sequence[Claim], conflicts: Sequence[Conflict]) -> tuple[str, ...]:
+    """The two quotations that do not agree on a feature."""
+    for conflict in conflicts:
+        spans = [x for x in conflict.between if isinstance(x, Span)]
+        if conflict.kind == "statement" and conflict.feature == feature and len(spans) == 2:
+            return _short(spans[0].quote), _short(spans[1].quote)
+    for n, one in enumerate(said):
+        for other in said[n + 1 :]:
+            if (one.polarity, one.value, one.certainty) != (other.polarity, other.value, other.certainty):
+                if one.quote.casefold() == other.quote.casefold():
+                    continue
+                return _short(one.quote), _short(other.quote)
+    # 'original' against 'reissue': the other quotation stands under the other feature.
+    if said:
+        for conflict in conflicts:
+            spans = [x for x in conflict.between if isinstance(x, Span)]
+            if conflict.kind == "statement" and len(spans) == 2 and any(s.start == said[0].start for s in spans):
+                return _short(spans[0].quote), _short(spans[1].quote)
+    return ()
+
+
+def _short(quote: str) -> str:
+    """A quotation on one line, cut at a word, without quotation marks that would end the ones around it."""
+    line = " ".join(quote.split()).strip("'\"‘’“”")
+    if len(line) <= QUOTE:
+        return line
+    return line[:QUOTE].rsplit(" ", 1)[0].rstrip(",;:-") + " …"
+
+
+def _choose(pool: dict[str, _Open], templates: Sequence[Template], wish: Asking) -> list[_Chosen]:
+    left = dict(pool)
+    chosen: list[_Chosen] = []
+    while left and len(chosen) < wish.max_questions:
+        top = max(left, key=lambda f: left[f].score)
+        if left[top].score < WORTH_ASKING:
+            break
+        best = _best(top, left, templates)
+        if best is None:
+            del left[top]
+            continue
+        template, features = best
+        text = _wording(template, features, left, wish)
+        chosen.append(_Chosen(template, features, text))
+        for feature in features:
+            del left[feature]
+    return chosen
+
+
+def _best(
+    top: str, left: Mapping[str, _Open], templates: Sequence[Template]
+) -> tuple[Template, tuple[str, ...]] | None:
+    """The template that settles `top` and most of what else is open, and the features it settles, `top` first."""
+    case = left[top].case
+    for wanted in dict.fromkeys((case, "open")):
+        found: list[tuple[float, Template, tuple[str, ...]]] = []
+        for template in templates:
+            if template.when != wanted:
+                continue
+            features = _settles(template, top, left)
+            if features:
+                found.append((sum(left[f].score for f in features), template, features))
+        if found:
+            _, template, features = max(found, key=lambda x: x[0])
+            return template, features
+    return None
+
+
+def _settles(template: Template, top: str, left: Mapping[str, _Open]) -> tuple[str, ...]:
+    if "*" in template.features:
+        wild = [f for f, o in left.items() if o.case == template.when and f != top]
+        if len(template.features) == 1:
+            return (top,)
+        other = next((f for f in wild if left[f].quotes != left[top].quotes), None)
+        return (top, other) if other else ()
+    if top not in template.features:
+        return ()
+    for feature in template.features:
+        known = left.get(feature)
+        if known is None or (feature != top and known.score < WORTH_ADDING):
+            return ()
+        if template.when in ("conflicting", "dates") and known.case != template.when:
+            return ()
+        if template.when in ("open", "hedged") and feature != top and known.case in ("conflicting", "dates"):
+            return ()
+    return tuple(sorted(template.features, key=lambda f: (f != top, -left[f].score)))
+
+
+def _wording(template: Template, features: Sequence[str], left: Mapping[str, _Open], wish: Asking) -> str:
+    text = template.text
+    if wish.pointed:
+        mark = next((wish.marks[f] for f in features if wish.marks.get(f)), None)
+        if template.pointed_mark and mark:
+            return template.pointed_mark.format(mark=mark)
+        text = template.pointed or text
+    quotes: list[str] = []
+    for feature in features:
+        if left[feature].case == template.when:
+            quotes += [q for q in left[feature].quotes if q not in quotes]
+    names = ("quote", "quote2", "quote3", "quote4")
+    filled = {name: quotes[n] if n < len(quotes) else "" for n, name in enumerate(names)}
+    return text.format(**filled)
+
+
+def _grouped(chosen: list[_Chosen]) -> list[_Chosen]:
+    order = list(dict.fromkeys(c.template.zone for c in chosen))
+    return sorted(chosen, key=lambda c: order.index(c.template.zone))
+
+
+def _message(chosen: Sequence[_Chosen], letter: Letter, wish: Asking) -> str:
+    opening = letter.opening_one if len(chosen) == 1 else letter.opening
+    if wish.label is not None:
+        opening = letter.template_label.format(label=wish.label) if wish.label else letter.template_any
+    lines = [letter.greeting, "", opening]
+    zone = ""
+    for n, c in enumerate(chosen, 1):
+        if c.template.zone != zone:
+            zone = c.template.zone
+            lines += ["", letter.zones[zone]]
+        lines.append(f"{n}. {c.text}")
+    return "\n".join([*lines, "", letter.thanks, *([letter.signature] if letter.signature else [])])
+
+
+def open_features(coverage: Coverage, asked: Collection[str] = ()) -> tuple[str, ...]:
+    """What is still worth asking for, most decisive first."""
+    left = [f for f, score in coverage.ask.items() if score >= WORTH_ASKING and f not in asked]
+    return tuple(sorted(left, key=lambda f: -coverage.ask[f]))
