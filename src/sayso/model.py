@@ -8,9 +8,9 @@ The field names are those of the published JSON form `sayso.audit/1`.
 from __future__ import annotations
 
 from decimal import Decimal
-from typing import Literal
+from typing import Annotated, Literal
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import BaseModel, ConfigDict, Field, PlainSerializer
 
 Polarity = Literal["present", "absent"]
 Certainty = Literal["certain", "hedged", "unknown"]
@@ -38,6 +38,8 @@ SegmentKind = Literal[
 ]
 CLAIMING: frozenset[str] = frozenset({"title", "description", "specifics", "caption", "reply"})
 Format = Literal["text", "html", "reply"]
+Money = Annotated[Decimal, PlainSerializer(float, return_type=float, when_used="json")]
+"""An amount of money: exact inside the program, a plain number in JSON."""
 
 
 class Noun(BaseModel):
@@ -71,9 +73,9 @@ class Listing(Noun):
     title: str = ""
     format: Format = "text"
     language: str = "en"
-    price: Decimal | None = None
+    price: Money | None = None
     currency: str | None = None
-    shipping: Decimal | None = None
+    shipping: Money | None = None
     auction: bool = False
     url: str | None = None
     seller: str | None = None
@@ -219,11 +221,11 @@ class Worth(Noun):
     """What the copy is worth to this buyer, in `currency`: mean over the odds, and its range."""
 
     currency: str
-    expected: Decimal
-    low: Decimal
-    high: Decimal
-    by_pressing: dict[str, Decimal] = Field(default_factory=dict)
-    costs: Decimal = Decimal(0)
+    expected: Money
+    low: Money
+    high: Money
+    by_pressing: dict[str, Money] = Field(default_factory=dict)
+    costs: Money = Decimal(0)
     notes: tuple[str, ...] = ()
 
 
@@ -232,10 +234,10 @@ class Advice(Noun):
 
     do: Literal["buy", "ask", "pass"]
     why: str
-    ceiling: Decimal | None = None
-    cautious_ceiling: Decimal | None = None
+    ceiling: Money | None = None
+    cautious_ceiling: Money | None = None
     currency: str | None = None
-    expected_gain: Decimal | None = None
+    expected_gain: Money | None = None
     bargain: bool = False
     notes: tuple[str, ...] = ()
 

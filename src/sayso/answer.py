@@ -1,0 +1,84 @@
+"""The answer in one sentence, for a buyer; and the cautions that go with it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+from sayso.model import Advice, Conflict, Finding, Odds, Question, Span
+
+if TYPE_CHECKING:
+    from sayso.audit.coverage import Coverage
+    from sayso.lexicon import Lexicon
+
+OPEN: frozenset[str] = frozenset({"silent", "unknown", "deferred", "hedged", "conflicting"})
+NAMED = 3
+"""At most this many features are named in the sentence."""
+
+
+def answer(
+    coverage: Coverage,
+    conflicts: Sequence[Conflict],
+    odds: Odds | None,
+    advice: Advice | None,
+    questions: Sequence[Question],
+    lexicon: Lexicon,
+) -> str:
+    """One sentence: what the words amount to, and what to do next. Every part of it is true of the listing."""
+    say = lexicon.phrases
+    head = _head(coverage, conflicts, lexicon)
+    first = ""
+    if questions:
+        first = " " + say["answer.ask"].format(what=_and([lexicon.features[f].name for f in questions[0].features]))
+    if advice is not None and odds is not None:
+        chance = say["answer.odds"].format(
+            p=percent(odds.p_first), low=percent(odds.p_first_low), high=percent(odds.p_first_high)
+        )
+        rest = head + first if advice.do == "ask" else head
+        return " ".join((say[f"answer.do.{advice.do}"], chance, rest))
+    return head + first
+
+
+def cautions(odds: Odds | None, lexicon: Lexicon) -> tuple[str, ...]:
+    """What a buyer should bear in mind: short, and once."""
+    say = lexicon.phrases
+    last = (say["caution.odds"],) if odds is not None else ()
+    return (say["caution.words"], say["caution.pay"], say["caution.law"], *last)
+
+
+def percent(p: float) -> str:
+    """A chance in whole per cent, never rounded to certainty: 'under 1 %', 'over 99 %'."""
+    if p < 0.01:
+        return "under 1 %"
+    if p > 0.99:
+        return "over 99 %"
+    return f"{p * 100:.0f} %"
+
+
+def _head(coverage: Coverage, conflicts: Sequence[Conflict], lexicon: Lexicon) -> str:
+    say = lexicon.phrases
+    for kind in ("age", "statement"):
+        for conflict in conflicts:
+            spans = [" ".join(x.quote.split())[:70] for x in conflict.between if isinstance(x, Span)]
+            if conflict.kind == kind and len(spans) == 2:
+                return say[f"answer.conflict.{kind}"].format(one=spans[0], other=spans[1])
+    decisive = [f for f in coverage.findings if f.need == "decisive"]
+    profile = next((p for p in reversed(coverage.profiles) if f"answer.{p}.open" in say), "any")
+    left = [f for f in decisive if f.state in OPEN or f.feature in coverage.bare]
+    # Only a sign that the pressing itself carries speaks against the claim by its absence.
+    denied = [f for f in decisive if f.state == "denied" and lexicon.features[f.feature].carrier == "disc"]
+    if denied and f"answer.{profile}.denied" in say:
+        return say[f"answer.{profile}.denied"].format(what=_names(denied, lexicon))
+    if left or not decisive:
+        return say[f"answer.{profile}.open"].format(
+            said=len(decisive) - len(left), all=len(decisive), what=_names(left, lexicon) if left else ""
+        )
+    return say.get(f"answer.{profile}.said", say["answer.any.said"]).format(what=_names(decisive, lexicon))
+
+
+def _names(findings: Sequence[Finding], lexicon: Lexicon) -> str:
+    return _and([lexicon.features[f.feature].name for f in findings[:NAMED]])
+
+
+def _and(items: Sequence[str]) -> str:
+    return items[0] if len(items) == 1 else f"{', '.join(items[:-1])} and {items[-1]}" if items else ""

@@ -1,0 +1,143 @@
+"""Runs the stages in order: listing → claims → findings, conflicts, dating → odds, worth → questions → answer."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping, Sequence
+from typing import TYPE_CHECKING, Any
+
+from sayso.model import Audit, Claim, Deferral, Listing
+
+if TYPE_CHECKING:
+    from sayso.audit.coverage import Standing
+    from sayso.lexicon import Lexicon
+
+
+def audit_text(text: str, lexicon: Lexicon | None = None, **options: Any) -> Audit:
+    """Audit pasted words, a page or a fragment of one. Options as in `audit_listing`.
+
+    Raises `sayso.intake.IntakeError` for empty or oversized input.
+    """
+    from sayso.intake import read_any
+    from sayso.lexicon import load_lexicon
+
+    lexicon = lexicon or load_lexicon()
+    return audit_listing(read_any(text, lexicon=lexicon), lexicon, **options)
+
+
+def audit_listing(
+    listing: Listing,
+    lexicon: Lexicon | None = None,
+    *,
+    pointed: bool = False,
+    language: str | None = None,
+    max_questions: int = 5,
+    max_chars: int | None = None,
+    asked: Collection[str] = (),
+    **judging: Any,
+) -> Audit:
+    """Audit one listing. Pure: the same listing, lexicon and options give the same audit.
+
+    `language` is that of the questions (the listing's own where there are templates for it, else English); `asked` are
+    features that were asked about before; `judging` goes to the judgement of worth and advice.
+    """
+    from sayso.lexicon import load_lexicon
+
+    lexicon = lexicon or load_lexicon()
+    listing, claims, deferrals = _read(listing, lexicon)
+    return conclude(
+        listing,
+        claims,
+        deferrals,
+        lexicon,
+        pointed=pointed,
+        language=language,
+        max_questions=max_questions,
+        max_chars=max_chars,
+        asked=asked,
+        **judging,
+    )
+
+
+def conclude(
+    listing: Listing,
+    claims: Sequence[Claim],
+    deferrals: Sequence[Deferral],
+    lexicon: Lexicon,
+    *,
+    pointed: bool = False,
+    language: str | None = None,
+    max_questions: int = 5,
+    max_chars: int | None = None,
+    asked: Collection[str] = (),
+    **judging: Any,
+) -> Audit:
+    """From claims to the whole audit; what was said may come from the listing and from a reply folded into it. Pure.
+
+    Raises `sayso.questions.TooShort` where `max_chars` leaves no room for one question.
+    """
+    from sayso.answer import answer, cautions
+    from sayso.audit.coverage import cover
+    from sayso.model import Dating
+    from sayso.questions import Asking, ask_seller
+
+    standing = _standing(claims, deferrals, lexicon)
+    conflicts: tuple[Any, ...] = ()
+    dating = Dating()
+    coverage = cover(standing, claims, lexicon, segments=listing.segments)
+    odds = worth = advice = None
+    wish = Asking(
+        language=language or listing.language,
+        pointed=pointed,
+        max_questions=max_questions,
+        max_chars=max_chars,
+        asked=frozenset(asked),
+    )
+    questions, message = ask_seller(coverage, claims, conflicts, lexicon, wish)
+    return Audit(
+        listing=listing,
+        answer=answer(coverage, conflicts, odds, advice, questions, lexicon),
+        claims=tuple(claims),
+        deferrals=tuple(deferrals),
+        findings=coverage.findings,
+        conflicts=conflicts,
+        dating=dating,
+        odds=odds,
+        why_no_odds=None,
+        worth=worth,
+        advice=advice,
+        questions=questions,
+        message=message,
+        cautions=cautions(odds, lexicon),
+        silence=coverage.silence,
+    )
+
+
+def _read(listing: Listing, lexicon: Lexicon) -> tuple[Listing, tuple[Claim, ...], tuple[Deferral, ...]]:
+    try:
+        from sayso.claims import read_claims
+    except ImportError:
+        return listing, (), ()
+    reading = read_claims(listing, lexicon)
+    return reading.listing, tuple(reading.claims), tuple(reading.deferrals)
+
+
+def _standing(claims: Sequence[Claim], deferrals: Sequence[Deferral], lexicon: Lexicon) -> Mapping[str, Standing]:
+    from sayso.audit.coverage import Standing
+
+    out: dict[str, Standing] = {}
+    for feature in lexicon.features:
+        mine = [(i, c) for i, c in enumerate(claims) if c.feature == feature]
+        state: Any = "silent"
+        firm = [c for _, c in mine if c.certainty == "certain" and c.attribution == "seller"]
+        if any(c.polarity == "present" for c in firm):
+            state = "stated"
+        elif firm:
+            state = "denied"
+        elif any(c.certainty != "unknown" for _, c in mine):
+            state = "hedged"
+        elif mine:
+            state = "unknown"
+        elif any(d.feature == feature for d in deferrals):
+            state = "deferred"
+        out[feature] = Standing(state, tuple(i for i, _ in mine))
+    return out
