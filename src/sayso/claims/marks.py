@@ -1,0 +1,303 @@
+"""Finds described and transcribed marks ('circled MR', 'Δ12345', 'STERLING stamp') and says whose they are.
+
+Marks that are spelt like ordinary words or single letters are read only beside a run-out (or label) cue and in the
+right case. Where several makers used one form, all are reported. Work grows with the length of the text: tokens are
+looked up in a table of first tokens, and an expression is run only where a literal that it needs is in the text.
+"""
+
+from __future__ import annotations
+
+import re
+from bisect import bisect_left
+from collections import defaultdict
+from collections.abc import Callable, Collection, Iterator
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import TYPE_CHECKING
+
+from sayso.claims.runout_text import unify, words
+
+if TYPE_CHECKING:
+    from sayso.lexicon import Lexicon
+    from sayso.lexicon.marks import Mark
+
+TOKEN = re.compile(r"\w+|[^\w\s]")
+LINE_END = re.compile(r"[\n.;!?](?=\s|$)")
+NEAR = 90
+"""How far from a cue, in characters and within one sentence or line, a mark may stand."""
+QUOTES = frozenset("\"'“”„‘’«»")
+Context = bool | Callable[[int, int], bool] | None
+
+
+@dataclass(frozen=True)
+class MarkHit:
+    """A mark in the text: `text[start:end]`, and what it can mean.
+
+    `marks`: ids of every maker's mark that is written so. `kind`: plant, cutting, plating or pressing-code; empty where
+    the makers' marks differ in kind. `value`: the mark in a buyer's words. `gives`: what it settles where the makers
+    agree. `not_before`: the year before which none of them can have been made, where that is published and safe.
+    """
+
+    start: int
+    end: int
+    marks: tuple[str, ...]
+    kind: str
+    value: str
+    proves: str
+    cautions: tuple[str, ...]
+    gives: tuple[tuple[str, str], ...] = ()
+    number: str | None = None
+    not_before: int | None = None
+    in_context: bool = True
+    """Whether a cue says that it stands in the run-out (or, for printed marks, on the label)."""
+
+
+@dataclass(frozen=True)
+class Form:
+    """A described form: a row of alternatives, some of which may be missing."""
+
+    mark: str
+    steps: tuple[tuple[frozenset[str], bool], ...]
+
+
+def _form(mark: str, text: str) -> Form:
+    steps: list[tuple[frozenset[str], bool]] = []
+    for piece in text.split():
+        optional = piece.startswith("[") and piece.endswith("]")
+        options = piece.strip("[]").casefold().split("|")
+        # A piece such as 'F/W' is several tokens; then it has no alternatives.
+        tokens = TOKEN.findall(options[0])
+        if len(options) == 1 and len(tokens) > 1:
+            steps += [(frozenset({t}), optional) for t in tokens]
+        else:
+            steps.append((frozenset(options), optional))
+    return Form(mark, tuple(steps))
+
+
+@dataclass(frozen=True)
+class Index:
+    """The forms of a lexicon, arranged for one pass over the tokens of a text."""
+
+    says: dict[str, tuple[Form, ...]]
+    letters: dict[str, tuple[tuple[str, str], ...]]
+    patterns: tuple[tuple[str, str | None, re.Pattern[str]], ...]
+
+
+LITERAL = re.compile(r"[A-Z0-9Δ▽※Ⓜ]{2,}|[Δ▽※◁◇◆]")
+
+
+@lru_cache(maxsize=8)
+def index(lexicon: Lexicon) -> Index:
+    """The index over the marks of a lexicon that are recognised by words."""
+    says: dict[str, list[Form]] = defaultdict(list)
+    letters: dict[str, list[tuple[str, str]]] = defaultdict(list)
+    patterns: list[tuple[str, str | None, re.Pattern[str]]] = []
+    for mark in lexicon.marks.values():
+        for text in mark.says:
+            form = _form(mark.id, text)
+            # A form may be entered at any step up to and including the first that must be there.
+            for at, (options, optional) in enumerate(form.steps):
+                entry = Form(mark.id, form.steps[at:])
+                for option in options:
+                    says[option].append(entry)
+                if not optional:
+                    break
+        for text in mark.letters:
+            first = TOKEN.match(text)
+            if first:
+                letters[first.group()].append((text, mark.id))
+        for source in mark.patterns:
+            patterns.append((mark.id, needed(source), re.compile(source)))
+    return Index(
+        {k: tuple(v) for k, v in says.items()},
+        {k: tuple(sorted(v, key=lambda x: -len(x[0]))) for k, v in letters.items()},
+        tuple(patterns),
+    )
+
+
+def needed(pattern: str) -> str | None:
+    """A literal without which the expression cannot match, or None where none is plain to see.
+
+    Only text outside classes, groups and repetitions counts, so the filter never hides a match.
+    """
+    if "|" in re.sub(r"\[[^\]]*\]|\(\?:[^()]*\)", "", pattern):
+        return None
+    plain = re.sub(
+        r"\((?:\?P<\w+>|\?<!|\?!|\?:|\?=|\?<=)?[^()]*\)\??", " ", pattern.replace("\\(", " ").replace("\\)", " ")
+    )
+    plain = re.sub(r".\{[^}]*\}|\[[^\]]*\](?:\{[^}]*\})?\??|.\?|\\.", " ", plain)
+    found = LITERAL.findall(plain)
+    return max(found, key=len) if found else None
+
+
+class _Cues:
+    """Where the words for wax and label stand, found on first use; near means the same line or sentence."""
+
+    def __init__(self, text: str, lexicon: Lexicon) -> None:
+        self.text, self.lexicon = text, lexicon
+        self._found: dict[str, list[tuple[int, int]]] = {}
+        self._breaks: list[int] | None = None
+
+    def near(self, start: int, end: int, key: str) -> bool:
+        spans = self._found.get(key)
+        if spans is None:
+            spans = [(f.start, f.end) for f in words(self.lexicon, "runout_wax", key).find(self.text)]
+            self._found[key] = spans
+        if self._breaks is None:
+            self._breaks = [m.start() for m in LINE_END.finditer(self.text)]
+        at = bisect_left(spans, (start - NEAR, 0))
+        while at < len(spans) and spans[at][0] < end + NEAR:
+            low, high = min(spans[at][1], start), max(spans[at][0], end)
+            left = bisect_left(self._breaks, low)
+            if left == len(self._breaks) or self._breaks[left] >= high:
+                return True
+            at += 1
+        return False
+
+
+def find_marks(
+    text: str,
+    lexicon: Lexicon,
+    context_is_runout: Context = None,
+    *,
+    context_is_label: Context = None,
+    bare: Collection[str] = (),
+) -> list[MarkHit]:
+    """The marks in `text`, from left to right, without overlap.
+
+    `context_is_runout` says whether a span stands where run-out marks are described: a fact about the whole text, a
+    function of the span, or None to look for a cue in the same line or sentence. `context_is_label` says the same of
+    the label. Marks whose ids are in `bare` may stand by themselves even when they are single letters. Pure.
+    """
+    at = index(lexicon)
+    cues = _Cues(text, lexicon)
+
+    def holds(context: Context, key: str, start: int, end: int) -> bool:
+        if context is None:
+            return cues.near(start, end, key)
+        return context if isinstance(context, bool) else context(start, end)
+
+    spans: dict[tuple[int, int], dict[str, str | None]] = defaultdict(dict)
+    for start, end, mark_id, number in _candidates(text, lexicon, at, bare):
+        spans[start, end].setdefault(mark_id, number)
+    hits: list[MarkHit] = []
+    reach = -1
+    for (start, end), ids in sorted(spans.items(), key=lambda item: (item[0][0], -item[0][1])):
+        if start < reach:
+            continue
+        wax = _worked(text, lexicon, start, end) or holds(context_is_runout, "wax", start, end)
+        printed = holds(context_is_label, "label", start, end)
+        kept: list[Mark] = []
+        inside = False
+        for mark_id in ids:
+            mark = lexicon.marks[mark_id]
+            here = printed if mark.where == "label" else wax
+            if here or not mark.ordinary:
+                kept.append(mark)
+                inside = inside or here
+        if kept:
+            reach = end
+            hits.append(_hit(start, end, kept, next((n for n in ids.values() if n), None), inside))
+    return hits
+
+
+def _hit(start: int, end: int, marks: list[Mark], number: str | None, inside: bool) -> MarkHit:
+    strong = [m for m in marks if not m.weak] or marks
+    kinds = {m.kind for m in strong}
+    shared = set(strong[0].gives.items()).intersection(*(set(m.gives.items()) for m in strong[1:]))
+    floors = [m.hard_floor for m in marks]
+    return MarkHit(
+        start,
+        end,
+        tuple(m.id for m in marks),
+        kinds.pop() if len(kinds) == 1 else "",
+        strong[0].name,
+        " or ".join(dict.fromkeys(m.proves for m in strong)),
+        tuple(dict.fromkeys(m.caution for m in marks if m.caution)),
+        tuple(sorted(shared)),
+        number,
+        min(f for f in floors if f) if all(floors) else None,
+        inside,
+    )
+
+
+def _candidates(
+    text: str, lexicon: Lexicon, at: Index, bare: Collection[str]
+) -> Iterator[tuple[int, int, str, str | None]]:
+    tokens = [(m.start(), m.end(), m.group()) for m in TOKEN.finditer(text)]
+    folded = [t[2].casefold() for t in tokens]
+    for i, (start, _, token) in enumerate(tokens):
+        for form in at.says.get(folded[i], ()):
+            last = _matches(form.steps, folded, i)
+            if last is not None and (token.isascii() or last > i or len(token) > 1):
+                yield start, tokens[last][1], form.mark, None
+        for written, mark_id in at.letters.get(token, ()):
+            end = start + len(written)
+            if not text.startswith(written, start) or _joined(text, start, end):
+                continue
+            alone = len(written) == 1 and lexicon.marks[mark_id].ordinary and written.isalnum()
+            if alone and mark_id not in bare and not _framed(text, lexicon, tokens, folded, i):
+                continue
+            yield start, end, mark_id, None
+    upper = unify(text, lexicon) if at.patterns else ""
+    for mark_id, literal, pattern in at.patterns:
+        if literal is None or literal in upper:
+            for m in pattern.finditer(upper):
+                if m.end() > m.start():
+                    yield m.start(), m.end(), mark_id, m.groupdict().get("job")
+
+
+def _joined(text: str, start: int, end: int) -> bool:
+    """Whether the letters are part of a longer word or number."""
+    before, after = text[start - 1 : start], text[end : end + 1]
+    first, last = text[start], text[end - 1]
+    if (first.isalnum() and (before.isalnum() or before == "_")) or (
+        last.isalnum() and (after.isalnum() or after == "_")
+    ):
+        return True
+    # '-A', 'A-2', 'B/1' and '12.P' are parts of numbers.
+    if before and before in "-/.&'’" and text[start - 2 : start - 1].isalnum():
+        return True
+    return bool(after and after in "-/&'’" and text[end + 1 : end + 2].isalnum())
+
+
+def _matches(steps: tuple[tuple[frozenset[str], bool], ...], folded: list[str], at: int) -> int | None:
+    """The index of the last token of the longest match of `steps` from `at`, or None. Greedy: forms are short."""
+    last: int | None = None
+    i = at
+    for options, optional in steps:
+        if i < len(folded) and folded[i] in options:
+            last = i
+            i += 1
+        elif not optional:
+            return None
+    return last
+
+
+def _worked(text: str, lexicon: Lexicon, start: int, end: int) -> bool:
+    """Whether the mark itself is said to be stamped or scratched ('STERLING stamp'): then it is in the wax."""
+    table = lexicon.tables.get("mark_frame")
+    if table is None:
+        return False
+    after = TOKEN.match(text, end + 1) if text[end : end + 1].isspace() else None
+    inside = TOKEN.findall(text[start:end])[-1:]
+    worked = table.entries.get("worked", ())
+    return bool((after and after.group().casefold() in worked) or (inside and inside[0].casefold() in worked))
+
+
+def _framed(text: str, lexicon: Lexicon, tokens: list[tuple[int, int, str]], folded: list[str], i: int) -> bool:
+    """Whether the words or quotation marks beside a single letter show it to be a mark."""
+    start, end, _ = tokens[i]
+    if text[start - 1 : start] in QUOTES and text[end : end + 1] in QUOTES:
+        return True
+    before = folded[i - 1] if i else ""
+    after = folded[i + 1] if i + 1 < len(folded) else ""
+    table = lexicon.tables.get("mark_frame")
+    if table is None:
+        return False
+    if before in table.entries.get("before", ()) or after in table.entries.get("after", ()):
+        return True
+    if after == "in" and words(lexicon, "runout_wax", "wax").first(text, end, end + 25):
+        return True
+    word_follows = i + 1 < len(tokens) and tokens[i + 1][2].islower()
+    return before in table.entries.get("joins", ()) and not word_follows
