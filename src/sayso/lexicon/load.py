@@ -88,7 +88,10 @@ def parse(path: Path) -> dict[str, list[dict[str, Any]]]:
         raise LexiconError(path, "", f"is not valid {path.suffix[1:].upper() or 'TOML'}: {error}") from error
     if not isinstance(data, dict):
         raise LexiconError(path, "", "must be a table of lists, such as [[term]]")
-    data = expand(data)
+    try:
+        data = expand(data)
+    except ValueError as error:
+        raise LexiconError(path, "", str(error)) from error
     for noun, rows in data.items():
         if noun not in SECTIONS:
             raise LexiconError(path, noun, f"unknown kind of entry; known are {', '.join(SECTIONS)}")
