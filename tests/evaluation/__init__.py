@@ -1,0 +1,1 @@
+"""Measures how well listings are read: `python -m tests.evaluation --help`."""
