@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any, NoReturn
 from sayso.claims.marks import MarkHit, find_marks
 from sayso.claims.runout_codes import decode, in_code
 from sayso.claims.runout_grammar import Match, best, known_country
-from sayso.claims.runout_text import figures, tidy, unify, words
+from sayso.claims.runout_text import LONE_L, figures, tidy, unify, words
 
 if TYPE_CHECKING:
     from sayso.lexicon import Lexicon
@@ -107,7 +107,12 @@ def read_runout(text: str, label: str | None = None, lexicon: Lexicon | None = N
 
         lexicon = load_lexicon()
     reader = _Reader(text[:LIMIT], lexicon, label)
-    grammar, matches = best(reader.text, reader.given, label, lexicon)
+    score, grammar, matches = best(reader.text, reader.given, label, lexicon)
+    if LONE_L.search(reader.given):
+        other = unify(reader.given, lexicon, "L")
+        letter = best(other, reader.given, label, lexicon)
+        if letter[0] > score:
+            reader.text, (_, grammar, matches) = other, letter
     system = grammar.system if grammar else None
     reader.done += [(m.start, m.end) for m in matches]
     sides = [_Side(_fields(reader, m, system)) for m in matches] if system else []
@@ -586,7 +591,7 @@ def _result(
 ) -> RunOut:
     named = system if system and not system.anonymous else None
     if label and named is None:
-        other, _ = best(reader.text, reader.given, None, reader.lexicon)
+        _, other, _ = best(reader.text, reader.given, None, reader.lexicon)
         if other and not other.system.anonymous:
             reader.remark("other_maker")
     hard = [b["not_before"][:4] for b in reader.bounds if b["hard"]]

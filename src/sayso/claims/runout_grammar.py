@@ -159,8 +159,8 @@ def for_label(label: str, lexicon: Lexicon) -> list[Grammar]:
     return found
 
 
-def best(text: str, given: str, label: str | None, lexicon: Lexicon) -> tuple[Grammar | None, list[Match]]:
-    """The grammar that reads most of the text, with its numbers.
+def best(text: str, given: str, label: str | None, lexicon: Lexicon) -> tuple[int, Grammar | None, list[Match]]:
+    """The grammar that reads most of the text, with its numbers and how much it reads (0 for no maker's grammar).
 
     With a label: the systems that label is known to use. Without: only patterns that are unmistakable. Failing both,
     the shape that any label may use.
@@ -175,10 +175,10 @@ def best(text: str, given: str, label: str | None, lexicon: Lexicon) -> tuple[Gr
             if chosen is None or score > chosen[0]:
                 chosen = (score, grammar, matches)
     if chosen:
-        return chosen[1], chosen[2]
+        return chosen
     for grammar in grammars(lexicon):
         if grammar.system.anonymous:
             matches = find(grammar, text, given)
             if matches:
-                return grammar, matches
-    return (candidates[0], []) if label and candidates else (None, [])
+                return 0, grammar, matches
+    return 0, candidates[0] if label and candidates else None, []

@@ -68,12 +68,13 @@ def signs(lexicon: Lexicon) -> dict[int, str]:
     return {ord(v): k for k, forms in (row.entries.items() if row else ()) for v in forms if len(v) == len(k) == 1}
 
 
-def unify(text: str, lexicon: Lexicon) -> str:
+def unify(text: str, lexicon: Lexicon, lone_l: str = "1") -> str:
     """`text` in capitals, full-width letters narrowed and signs unified, every character still at its place.
 
-    A small l that stands between no small letters is a one: nobody writes one small letter among capitals.
+    A small l that stands between no small letters is mostly a one: nobody writes one small letter among capitals. Where
+    all letters are small it may be the letter after all; `lone_l` says how to take it.
     """
-    text = LONE_L.sub("1", text)
+    text = LONE_L.sub(lone_l, text)
     if text.isascii():
         return text.upper().translate(signs(lexicon))
     table = signs(lexicon)

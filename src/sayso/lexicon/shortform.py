@@ -1,7 +1,8 @@
 """A short way to write what one knows of a group of labels: marks, initials, addresses, designs.
 
-A file with the lists `plants` ({name, mark}), `cutting` ({initials, name}), `labels` ({name, country, addresses, designs})
-and `words` ({mark: {language: [words]}}) is expanded into ordinary rows. It is meant for a collector's own notes.
+A file with the lists `plants` ({name, mark}), `cutting` ({initials, name}), `labels` ({name, country, addresses,
+designs}) and `words` ({mark: {language: [words]}}) is expanded into ordinary rows. It is meant for a collector's own
+notes.
 """
 
 from __future__ import annotations
