@@ -229,6 +229,17 @@ def _load(overlays: tuple[Path, ...]) -> Lexicon:
     return Lexicon(overlays)
 
 
-def load_lexicon(overlays: Iterable[Path | str] = ()) -> Lexicon:
-    """The shipped lexicon with `overlays` (files or folders) merged over it, in order."""
-    return _load(tuple(Path(p) for p in overlays))
+def user_folder() -> Path:
+    """Where a user's own data files lie; it need not exist."""
+    import platformdirs
+
+    return platformdirs.user_config_path("sayso") / "lexicon"
+
+
+def load_lexicon(overlays: Iterable[Path | str] = (), *, user: bool = True) -> Lexicon:
+    """The shipped lexicon, the user's own folder over it (unless `user` is false), and `overlays` over both, in order.
+
+    Overlays are files or folders. Raises `LexiconError` for a damaged file.
+    """
+    own = user_folder() if user else None
+    return _load((*((own,) if own and own.is_dir() else ()), *(Path(p) for p in overlays)))
