@@ -26,25 +26,27 @@ class Fault(Exception):
 
 def main(argv: list[str] | None = None) -> None:
     """Run the program; exits with 0 (done), 1 (--fail-on found something) or 2 (unusable input or arguments)."""
-    import click
     import typer.main
+    from typer.core import TyperGroup
 
-    class Lazy(click.Group):
-        def list_commands(self, ctx: click.Context) -> list[str]:
+    # Typer's own group, not click's: newer versions of typer carry their own copy of click, with its own exceptions.
+    class Lazy(TyperGroup):
+        def list_commands(self, ctx: Any) -> list[str]:
             return list(COMMANDS)
 
-        def get_command(self, ctx: click.Context, cmd_name: str) -> Any:
+        def get_command(self, ctx: Any, cmd_name: str) -> Any:
             if cmd_name not in COMMANDS:
                 return None
             command = typer.main.get_command(import_module(COMMANDS[cmd_name][0]).app)
             command.name = cmd_name
             return command
 
-        def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        def format_commands(self, ctx: Any, formatter: Any) -> None:
             with formatter.section("Commands"):
                 formatter.write_dl([(name, line) for name, (_, line) in COMMANDS.items()])
 
-    group = Lazy(name="sayso", help="Audits what a seller says about a record before you pay.")
+    # Plain help and errors: the boxed ones would import every command just to list them.
+    group = Lazy(name="sayso", help="Audits what a seller says about a record before you pay.", rich_markup_mode=None)
     try:
         group.main(args=argv, prog_name="sayso")
     except Fault as fault:
