@@ -192,7 +192,8 @@ def find_marks(
         for mark_id in ids:
             mark = lexicon.marks[mark_id]
             here = printed if mark.where == "label" else wax
-            if here or not mark.ordinary:
+            # One or two letters are never distinctive enough to stand without a cue.
+            if here or not (mark.ordinary or sum(c.isalnum() for c in text[start:end]) <= 2):
                 kept.append(mark)
                 inside = inside or here
         if kept:

@@ -1,0 +1,182 @@
+"""Damaged data files: each kind of damage is found and told in one line that names file, key, and what to do."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+
+import pytest
+
+from sayso.lexicon import Lexicon, LexiconError, load_lexicon
+from sayso.lexicon.check import check
+from sayso.lexicon.load import user_folder
+
+MARK = """
+[[mark]]
+id = "test-mark"
+name = "a spade"
+kind = "plant"
+who = "an invented plant"
+proves = "pressed there"
+form = "a spade"
+method = "stamped"
+country = "US"
+basis = "published"
+sources = 1
+source = "an invented book, p. 1"
+says = ["spade mark"]
+"""
+SYSTEM = """
+[[system]]
+id = "test_system"
+name = "An invented maker"
+labels = ["Norbel"]
+basis = "common practice"
+source = "invented for this test"
+[[system.patterns]]
+regex = '(?P<prefix>NB){s}(?P<number>{d}{3})'
+"""
+TABLE = """
+[[table]]
+id = "test_table"
+name = "an invented table"
+kind = "digits"
+basis = "published"
+source = "an invented book, p. 2"
+entries = { N = 1, O = 2 }
+"""
+TERM = """
+[[term]]
+feature = "deadwax.plant_mark"
+forms = ["spade"]
+value = "spade"
+"""
+
+DAMAGE = [
+    # name, content, what the line must say
+    ("broken.toml", "[[mark]\nid = ", "not valid TOML"),
+    ("broken.json", "{", "not valid JSON"),
+    ("list.json", "[1, 2]", "table of lists"),
+    ("unknown.toml", '[[marks]]\nid = "x"', "unknown kind of entry"),
+    ("single.toml", '[mark]\nid = "x"', "written as [[mark]]"),
+    ("key.toml", MARK + 'colour = "red"\n', "unknown key"),
+    ("missing.toml", MARK.replace('kind = "plant"\n', ""), "key kind: this key is missing"),
+    ("value.toml", MARK.replace('"plant"', '"factory"'), "key kind"),
+    ("source.toml", MARK.replace("an invented book, p. 1", "no source found"), "no source is named"),
+    ("empty.toml", MARK.replace('source = "an invented book, p. 1"', 'source = ""'), "key source"),
+    ("memory.toml", MARK.replace('"published"', '"memory"'), "memory_fields"),
+    ("years.toml", MARK + "earliest = 1970\nlatest = 1960\n", "1970 is after latest 1960"),
+    ("nothing.toml", MARK.replace('says = ["spade mark"]', ""), "nothing to recognise it by"),
+    ("twice.toml", MARK + MARK, "id is used twice"),
+    ("regex.toml", MARK + "patterns = ['SP(ADE']\n", "no regular expression"),
+    ("slow.toml", MARK + "patterns = ['(A+)+B']\n", "bounded repetition"),
+    ("group.toml", MARK + "patterns = ['(?:AB){1,9}']\n", "group must not be repeated"),
+    ("back.toml", MARK + "patterns = ['(A)\\1']\n", "back-references"),
+    ("wide.toml", MARK + "patterns = ['A{1,9999}']\n", "repetition"),
+    ("slowsys.toml", SYSTEM.replace("{d}{3}", ".*"), "bounded repetition"),
+    ("nopattern.toml", SYSTEM.split("[[system.patterns]]")[0], "key patterns"),
+    ("table.toml", SYSTEM.replace("{d}{3}", "{table:nowhere}"), "names the table nowhere, which does not exist"),
+    ("marks.toml", SYSTEM.replace("[[system.patterns]]", 'marks = ["nowhere"]\n[[system.patterns]]'), "mark nowhere"),
+    ("nogroup.toml", SYSTEM + 'digits = ["cut"]\n', "has no group cut"),
+    ("digits.toml", TABLE.replace("O = 2", "O = 1"), "same figure"),
+    ("letters.toml", TABLE.replace("O = 2", "OO = 2"), "single letters"),
+    ("dates.toml", TABLE.replace('"digits"', '"dates"').replace("N = 1, O = 2", 'N = "June"'), "must be written YYYY"),
+    ("words.toml", TABLE.replace('"digits"', '"words"'), "must be a list of texts"),
+    ("count.toml", TABLE.replace('"digits"', '"count"'), "needs letters"),
+    ("claimed.toml", TERM + TERM.replace("plant_mark", "mastering_mark"), "'spade' is claimed by"),
+    ("feature.toml", TERM.replace("plant_mark", "plant_mork"), "which does not exist"),
+    ("short.json", '{"plants": [{"name": "Hobarth"}]}', "mark is missing"),
+    ("short2.json", '{"plants": [{"mark": "spade", "colour": "red"}]}', "unknown key colour"),
+    ("short3.json", '{"labels": [{"name": "Norbel", "addresses": "1 Elm St."}]}', "addresses must be a list"),
+    ("short4.json", '{"words": {"spade": ["Spaten"]}}', "list of texts for each language"),
+    ("short5.json", '{"cutting": ["DQ"]}', "must be an entry"),
+]
+
+
+@pytest.mark.parametrize(("name", "content", "says"), DAMAGE, ids=[d[0] for d in DAMAGE])
+def test_damage_is_found_and_told(tmp_path: Path, name: str, content: str, says: str) -> None:
+    file = tmp_path / name
+    file.write_text(content, encoding="utf-8")
+    errors = [str(p) for p in check([file]) if p.grade == "error"]
+    assert any(says in e for e in errors), errors
+    assert all(str(file) in e and "\n" not in e and "Traceback" not in e for e in errors)
+
+
+def test_bytes_that_are_no_text(tmp_path: Path) -> None:
+    file = tmp_path / "bytes.toml"
+    file.write_bytes(b"\xff\xfe\x00id = 1")
+    assert "cannot be read" in str(check([file])[0])
+
+
+def test_a_sound_file_passes(tmp_path: Path) -> None:
+    file = tmp_path / "sound.toml"
+    file.write_text(MARK + SYSTEM + TABLE + TERM, encoding="utf-8")
+    assert not check([file])
+
+
+def test_several_problems_are_told_at_once(tmp_path: Path) -> None:
+    (tmp_path / "one.toml").write_text(MARK + 'colour = "red"\n', encoding="utf-8")
+    (tmp_path / "two.toml").write_text("[[", encoding="utf-8")
+    assert {Path(p.file).name for p in check([tmp_path])} == {"one.toml", "two.toml"}
+
+
+def test_replacing_a_shipped_entry_is_a_note(tmp_path: Path) -> None:
+    file = tmp_path / "mine.toml"
+    file.write_text(MARK.replace("test-mark", "sterling"), encoding="utf-8")
+    assert [p.grade for p in check([file])] == ["note"]
+
+
+def test_a_path_that_does_not_exist(tmp_path: Path) -> None:
+    assert "no such file or folder" in str(check([tmp_path / "nowhere"])[0])
+
+
+def test_later_data_win_and_nothing_else_changes(tmp_path: Path) -> None:
+    one, two = tmp_path / "1.toml", tmp_path / "2.toml"
+    one.write_text(MARK.replace("test-mark", "sterling"), encoding="utf-8")
+    two.write_text(MARK.replace("test-mark", "sterling").replace("a spade", "a shovel"), encoding="utf-8")
+    lexicon = Lexicon((one, two))
+    assert lexicon.marks["sterling"].name == "a shovel"
+    assert len(lexicon.marks) == len(load_lexicon(user=False).marks)
+
+
+def test_the_users_own_folder_is_read_and_can_be_left_out(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("platformdirs.user_config_path", lambda name: tmp_path / name)
+    folder = user_folder()
+    folder.mkdir(parents=True)
+    (folder / "mine.toml").write_text(MARK, encoding="utf-8")
+    assert "test-mark" in load_lexicon().marks
+    assert "test-mark" not in load_lexicon(user=False).marks
+    other = tmp_path / "passed.toml"
+    other.write_text(MARK.replace("a spade", "a shovel"), encoding="utf-8")
+    assert load_lexicon([other]).marks["test-mark"].name == "a shovel"
+
+
+def test_a_damaged_file_in_the_users_folder_is_named(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("platformdirs.user_config_path", lambda name: tmp_path / name)
+    user_folder().mkdir(parents=True)
+    (user_folder() / "mine.toml").write_text("[[", encoding="utf-8")
+    with pytest.raises(LexiconError, match=r"mine\.toml"):
+        load_lexicon()
+
+
+@pytest.mark.skipif(not hasattr(os, "symlink"), reason="no symbolic links here")
+def test_data_never_read_outside_their_folder(tmp_path: Path) -> None:
+    secret = tmp_path / "secret.toml"
+    secret.write_text(MARK, encoding="utf-8")
+    folder = tmp_path / "own"
+    folder.mkdir()
+    (folder / "link.toml").symlink_to(secret)
+    assert "test-mark" not in Lexicon((folder,)).marks
+
+
+def test_data_are_never_run(tmp_path: Path) -> None:
+    file = tmp_path / "code.toml"
+    code = "{size.__class__.__mro__} __import__('os').system('false') {0}"
+    file.write_text(
+        '[[table]]\nid = "ring_words"\nname = "x"\nkind = "map"\nbasis = "common practice"\nsource = "invented"\n'
+        f'entries = {{ en = "{code}" }}\n',
+        encoding="utf-8",
+    )
+    from sayso.lexicon.geometry import ring_in_words
+
+    assert ring_in_words(12, Lexicon((file,))) == code

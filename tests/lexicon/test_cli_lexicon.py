@@ -1,0 +1,104 @@
+"""`sayso lexicon` as a user meets it."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+
+from sayso.cli import main
+
+
+@pytest.fixture(autouse=True)
+def _no_user_folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("platformdirs.user_config_path", lambda name: tmp_path / "config" / name)
+
+
+def run(capsys: pytest.CaptureFixture[str], *args: str) -> tuple[int, str, str]:
+    try:
+        main(["lexicon", *args])
+        code = 0
+    except SystemExit as end:
+        code = int(end.code or 0)
+    out, err = capsys.readouterr()
+    return code, out, err
+
+
+def test_list_what_rests_on_memory(capsys: pytest.CaptureFixture[str]) -> None:
+    code, out, _ = run(capsys, "list", "--basis", "memory", "--json")
+    rows = json.loads(out)
+    assert code == 0
+    assert {r["id"] for r in rows} >= {"kendun", "monarch-mr", "rca_line"}
+    assert "dmm" not in {r["id"] for r in rows}
+
+
+def test_list_one_kind(capsys: pytest.CaptureFixture[str]) -> None:
+    _, out, err = run(capsys, "list", "--kind", "mark")
+    assert len(out.splitlines()) == 111
+    assert "111 entries" in err
+
+
+def test_show_gives_basis_source_and_caution(capsys: pytest.CaptureFixture[str]) -> None:
+    _, out, _ = run(capsys, "show", "sterling")
+    for word in ("basis: published", "source: ", "caution: ", "earliest: 1968"):
+        assert word in out
+
+
+def test_an_unknown_id_is_one_line_with_a_hint(capsys: pytest.CaptureFixture[str]) -> None:
+    code, out, err = run(capsys, "show", "sterlin")
+    assert (code, out) == (2, "")
+    assert err.count("\n") == 1
+    assert "did you mean sterling" in err
+
+
+def test_wrong_choices_are_refused(capsys: pytest.CaptureFixture[str]) -> None:
+    assert run(capsys, "list", "--kind", "cow")[0] == 2
+    assert run(capsys, "list", "--basis", "hearsay")[0] == 2
+
+
+def test_check_of_what_is_in_use(capsys: pytest.CaptureFixture[str]) -> None:
+    code, _, err = run(capsys, "check")
+    assert code == 0
+    assert "0 errors" in err
+
+
+def test_check_of_a_damaged_file(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
+    file = tmp_path / "mine.toml"
+    file.write_text("[[mark]]\nid = 'x'\n", encoding="utf-8")
+    code, out, err = run(capsys, "check", str(file))
+    assert code == 1
+    assert "mine.toml: mark x, key kind: this key is missing" in out
+    assert "errors" in err
+
+
+def test_check_runs_the_examples_of_a_users_own_system(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
+    file = tmp_path / "mine.toml"
+    file.write_text(
+        "[[system]]\nid = 'norbel'\nname = 'Norbel'\nlabels = ['Norbel']\n"
+        "basis = 'common practice'\nsource = 'invented'\n"
+        "examples = [{ text = 'NB-123', gives = [{ number = '124' }], basis = 'invented' }]\n"
+        "[[system.patterns]]\nregex = '(?P<prefix>NB){s}(?P<number>{d}{3})'\ndigits = ['number']\n",
+        encoding="utf-8",
+    )
+    code, out, _ = run(capsys, "check", str(file))
+    assert code == 1
+    assert "gives number '123', not '124'" in out
+
+
+def test_a_damaged_overlay_is_one_line(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
+    file = tmp_path / "mine.toml"
+    file.write_text("[[", encoding="utf-8")
+    code, _, err = run(capsys, "list", "--lexicon", str(file))
+    assert code == 2
+    assert err.startswith("sayso: ")
+    assert err.count("\n") == 1
+
+
+def test_read_a_run_out(capsys: pytest.CaptureFixture[str]) -> None:
+    code, out, _ = run(capsys, "read", "XEX 501-1N 1 G (KT by the hole)", "--label", "Parlophone (UK)")
+    assert code == 0
+    for words in ("EMI (UK)", "stamper number: 1", "tax letters: KT", "not before 1963-07-01", "caution: "):
+        assert words in out
+    _, out, _ = run(capsys, "read", "ABC-123-A", "--json")
+    assert json.loads(out)["system"] is None
