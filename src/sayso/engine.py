@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
-from sayso.model import Audit, Claim, Deferral, Listing
+from sayso.model import Audit, Claim, Deferral, Listing, Question
 
 if TYPE_CHECKING:
     from sayso.audit.coverage import Standing
@@ -141,3 +141,25 @@ def _standing(claims: Sequence[Claim], deferrals: Sequence[Deferral], lexicon: L
             state = "deferred"
         out[feature] = Standing(state, tuple(i for i, _ in mine))
     return out
+
+
+def ask_without_listing(
+    lexicon: Lexicon,
+    *,
+    label: str = "",
+    kind: str | None = None,
+    language: str = "en",
+    pointed: bool = False,
+    max_questions: int = 5,
+    max_chars: int | None = None,
+) -> tuple[tuple[Question, ...], str]:
+    """A message for a record of which no description is at hand: of one label, of one kind of offer, or any.
+
+    `kind` is the id of a profile. Raises `sayso.questions.TooShort`.
+    """
+    from sayso.audit.coverage import cover
+    from sayso.questions import Asking, ask_seller
+
+    coverage = cover({}, (), lexicon, suppose=(kind,) if kind else ())
+    wish = Asking(language=language, pointed=pointed, max_questions=max_questions, max_chars=max_chars, label=label)
+    return ask_seller(coverage, (), (), lexicon, wish)

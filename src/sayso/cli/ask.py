@@ -1,0 +1,97 @@
+"""`sayso ask`."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from sayso.cli import Fault
+
+if TYPE_CHECKING:
+    from sayso.lexicon import Lexicon
+    from sayso.model import Listing
+
+app = typer.Typer(add_completion=False, rich_markup_mode=None)
+
+
+@app.command()
+def ask(
+    file: Annotated[
+        str | None, typer.Argument(metavar="[FILE|-|CASE]", help="A listing, or a case of the casebook.")
+    ] = None,
+    label: Annotated[str | None, typer.Option(help="Without a listing: for a record on this label.")] = None,
+    kind: Annotated[
+        str | None, typer.Option(help="Without a listing: for this kind of offer, such as original.")
+    ] = None,
+    language: Annotated[str | None, typer.Option(help="Language of the message: en, de, fr, it, es, ja.")] = None,
+    pointed: Annotated[bool, typer.Option("--pointed", help="Questions that name what you hope for.")] = False,
+    max_questions: Annotated[int, typer.Option(help="At most so many questions.")] = 5,
+    max_chars: Annotated[int | None, typer.Option(help="The message at most so long.")] = None,
+    lexicon: Annotated[
+        list[Path] | None, typer.Option(help="Your own data (file or folder), laid over the shipped data (repeatable).")
+    ] = None,
+    casebook: Annotated[Path | None, typer.Option(help="The casebook file; the usual place if left out.")] = None,
+    as_json: Annotated[bool, typer.Option("--json", help="The questions as JSON, for `sayso reply`.")] = False,
+    max_bytes: Annotated[int | None, typer.Option(help="Read at most so many bytes (2,000,000 if left out).")] = None,
+) -> None:
+    """Just the message to send to the seller. Without a listing: for a label, a kind of offer or any record."""
+    from sayso.cli import shared
+
+    if file is not None and (label is not None or kind is not None):
+        raise Fault("--label and --kind are for a message without a listing; leave them out, or the listing")
+    if max_questions < 1:
+        raise Fault("--max-questions must be 1 or more")
+    if max_chars is not None and max_chars < 1:
+        raise Fault("--max-chars must be 1 or more")
+    data = shared.load(lexicon)
+    wanted = shared.language(language, data)
+    from sayso.questions import TooShort
+
+    try:
+        if file is None:
+            from sayso.engine import ask_without_listing
+
+            if kind is not None and kind not in data.profiles:
+                raise Fault(f"--kind: {kind!r} is unknown; there are {', '.join(data.profiles)}")
+            questions, message = ask_without_listing(
+                data,
+                label=label or "",
+                kind=kind,
+                language=wanted or "en",
+                pointed=pointed,
+                max_questions=max_questions,
+                max_chars=max_chars,
+            )
+        else:
+            from sayso.engine import audit_listing
+
+            listing, asked = _listing(file, data, casebook, max_bytes)
+            with shared.plain_faults():
+                audit = audit_listing(
+                    listing,
+                    data,
+                    language=wanted,
+                    pointed=pointed,
+                    max_questions=max_questions,
+                    max_chars=max_chars,
+                    asked=asked,
+                )
+            questions, message = audit.questions, audit.message
+    except TooShort as error:
+        raise Fault(f"--max-chars: {error}; allow more, or leave it out") from None
+    if as_json:
+        import json
+
+        rows = [{"n": n, "features": list(q.features), "text": q.text} for n, q in enumerate(questions, 1)]
+        shared.emit(json.dumps(rows, ensure_ascii=False, indent=2))
+    else:
+        shared.emit(message or data.phrases["report.nothing_to_ask"])
+
+
+def _listing(file: str, data: Lexicon, casebook: Path | None, max_bytes: int | None) -> tuple[Listing, tuple[str, ...]]:
+    """The listing, and what the seller was asked before."""
+    from sayso.cli import shared
+
+    return shared.read(file, data, max_bytes=max_bytes), ()

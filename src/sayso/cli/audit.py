@@ -1,0 +1,160 @@
+"""`sayso audit`."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from sayso.cli import Fault
+
+if TYPE_CHECKING:
+    from sayso.model import Audit
+
+app = typer.Typer(add_completion=False, rich_markup_mode=None)
+
+FAIL_ON = ("decisive-silence", "conflict")
+
+
+@app.command()
+def audit(
+    file: Annotated[str, typer.Argument(metavar="[FILE|-]", help="Text or saved page; - or nothing: paste it.")] = "-",
+    as_json: Annotated[bool, typer.Option("--json", help="Print the audit as sayso.audit/1.")] = False,
+    html: Annotated[Path | None, typer.Option(metavar="OUT", help="Write the report as a web page to OUT.")] = None,
+    price: Annotated[str | None, typer.Option(help="The price asked, without postage.")] = None,
+    currency: Annotated[str | None, typer.Option(help="Three letters, such as USD or EUR.")] = None,
+    shipping: Annotated[str | None, typer.Option(help="Postage.")] = None,
+    worth: Annotated[
+        list[str] | None,
+        typer.Option(metavar="NAME=AMOUNT", help="What a pressing is worth to you (repeatable)."),
+    ] = None,
+    sold: Annotated[Path | None, typer.Option(metavar="CSV", help="Your list of past sales, for the worths.")] = None,
+    max_regret: Annotated[float | None, typer.Option(help="Accept at most this chance of overpaying (0 to 1).")] = None,
+    auction: Annotated[bool, typer.Option("--auction", help="It is an auction.")] = False,
+    bidders: Annotated[int | None, typer.Option(help="How many others you expect to bid.")] = None,
+    lexicon: Annotated[
+        list[Path] | None, typer.Option(help="Your own data (file or folder), laid over the shipped data (repeatable).")
+    ] = None,
+    why: Annotated[
+        str | None,
+        typer.Option(metavar="FEATURE", help="Show what decided one feature (deadwax.plant_mark …)."),
+    ] = None,
+    pointed: Annotated[bool, typer.Option("--pointed", help="Questions that name what you hope for.")] = False,
+    language: Annotated[str | None, typer.Option(help="Language of the questions: en, de, fr, it, es, ja.")] = None,
+    max_questions: Annotated[int, typer.Option(help="At most so many questions.")] = 5,
+    max_chars: Annotated[int | None, typer.Option(help="The message at most so long.")] = None,
+    fail_on: Annotated[
+        list[str] | None,
+        typer.Option(metavar="|".join(FAIL_ON), help="Exit with 1 if this is found (repeatable)."),
+    ] = None,
+    save: Annotated[bool, typer.Option("--save", help="Keep the audit in the casebook.")] = False,
+    casebook: Annotated[Path | None, typer.Option(help="The casebook file; the usual place if left out.")] = None,
+    keep_contacts: Annotated[
+        bool, typer.Option("--keep-contacts", help="Keep addresses and phone numbers in the casebook.")
+    ] = False,
+    max_bytes: Annotated[int | None, typer.Option(help="Read at most so many bytes (2,000,000 if left out).")] = None,
+    encoding: Annotated[str | None, typer.Option(help="Encoding of the input; guessed if left out.")] = None,
+) -> None:
+    """One listing: what is said, what is unsaid, what to ask, how much to pay."""
+    from sayso.cli import shared
+
+    _check(as_json, html, why, fail_on, max_questions, max_chars, max_regret, bidders, max_bytes)
+    data = shared.load(lexicon)
+    if why is not None and why not in data.features:
+        raise Fault(f"--why: there is no feature {why!r}; there are {', '.join(data.features)}")
+    wanted = shared.language(language, data)
+    listing = shared.read(file, data, max_bytes=max_bytes, encoding=encoding)
+    listing = shared.priced(listing, price=price, currency=currency, shipping=shipping, auction=auction)
+    from sayso.engine import audit_listing
+    from sayso.questions import TooShort
+
+    judging = _judging(worth, sold, max_regret, bidders)
+    with shared.plain_faults():
+        try:
+            result = audit_listing(
+                listing,
+                data,
+                pointed=pointed,
+                language=wanted,
+                max_questions=max_questions,
+                max_chars=max_chars,
+                **judging,
+            )
+        except TooShort as error:
+            raise Fault(f"--max-chars: {error}; allow more, or leave it out") from None
+    if html is not None:
+        from sayso.report.html import audit_html
+
+        shared.write(html, audit_html(result, data), "--html")
+    if save or casebook is not None:
+        _save(result, casebook, keep_contacts)
+    if as_json:
+        from sayso.report.jsonform import to_json
+
+        shared.emit(to_json(result))
+    elif why is not None:
+        from sayso.report.why import explain
+
+        shared.emit(explain(result, why, data))
+    elif html is None:
+        from sayso.report.terminal import render
+
+        shared.emit(render(result, data))
+    if _found(result, fail_on or ()):
+        raise typer.Exit(1)
+
+
+def _check(
+    as_json: bool,
+    html: Path | None,
+    why: str | None,
+    fail_on: list[str] | None,
+    max_questions: int,
+    max_chars: int | None,
+    max_regret: float | None,
+    bidders: int | None,
+    max_bytes: int | None,
+) -> None:
+    if as_json and why is not None:
+        raise Fault("--json and --why exclude each other; the JSON form holds the cues of every claim")
+    if max_questions < 0:
+        raise Fault("--max-questions must be 0 or more")
+    if max_chars is not None and max_chars < 1:
+        raise Fault("--max-chars must be 1 or more")
+    if max_bytes is not None and max_bytes < 1:
+        raise Fault("--max-bytes must be 1 or more")
+    if max_regret is not None and not 0 < max_regret < 1:
+        raise Fault("--max-regret is a chance between 0 and 1, for example 0.2")
+    if bidders is not None and bidders < 0:
+        raise Fault("--bidders must be 0 or more")
+    for name in fail_on or ():
+        if name not in FAIL_ON:
+            raise Fault(f"--fail-on: {name!r} is unknown; it takes {' or '.join(FAIL_ON)}")
+
+
+def _found(result: Audit, fail_on: list[str] | tuple[str, ...]) -> bool:
+    silent = any(f.need == "decisive" and f.state == "silent" for f in result.findings)
+    clash = any(c.kind != "jacket" for c in result.conflicts) or any(f.state == "conflicting" for f in result.findings)
+    return ("decisive-silence" in fail_on and silent) or ("conflict" in fail_on and clash)
+
+
+def _judging(
+    worth: list[str] | None, sold: Path | None, max_regret: float | None, bidders: int | None
+) -> dict[str, Any]:
+    from sayso.cli import shared
+
+    given: dict[str, Any] = {}
+    if worth:
+        given["worth"] = shared.worths(worth)
+    if sold is not None:
+        given["sold"] = sold
+    if max_regret is not None:
+        given["max_regret"] = max_regret
+    if bidders is not None:
+        given["bidders"] = bidders
+    return given
+
+
+def _save(result: Audit, casebook: Path | None, keep_contacts: bool) -> None:
+    raise Fault("--save: the casebook is not there yet")

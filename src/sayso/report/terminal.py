@@ -1,0 +1,296 @@
+"""The report for a terminal, a pipe or a file: the answer first, then what it rests on.
+
+Meaning never hangs on colour: every mark is also a character, every state also a word.
+"""
+
+from __future__ import annotations
+
+import re
+from decimal import Decimal
+from typing import TYPE_CHECKING
+
+from sayso.model import Audit, Conflict, Finding, Span
+from sayso.report.marked import pieces
+from sayso.report.safe import safe
+from sayso.report.words import Words, and_list
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+    from sayso.lexicon import Lexicon
+
+WIDTH = 80
+COLOUR = {
+    "stated": "green",
+    "denied": "red",
+    "hedged": "yellow",
+    "unknown": "magenta",
+    "deferred": "magenta",
+    "silent": "default",
+    "conflicting": "bold red",
+}
+WEIGHT = ("decisive", "supporting", "helpful", "none")
+
+
+def render(audit: Audit, lexicon: Lexicon, *, colour: bool | None = None) -> str:
+    """The report as text; with colours only where standard output is a terminal that has them, or `colour` says so."""
+    import os
+    import sys
+    from io import StringIO
+
+    from rich.console import Console
+
+    live = bool(getattr(sys.stdout, "isatty", lambda: False)())
+    if colour is None:
+        colour = live and "NO_COLOR" not in os.environ and os.environ.get("TERM") != "dumb"
+    width = WIDTH
+    if live:
+        import shutil
+
+        width = max(40, min(100, shutil.get_terminal_size((WIDTH, 24)).columns))
+    out = Console(
+        file=StringIO(),
+        width=width,
+        force_terminal=colour,
+        no_color=not colour,
+        color_system="standard" if colour else None,
+        highlight=False,
+        markup=False,
+        emoji=False,
+        legacy_windows=False,
+    )
+    print_audit(audit, lexicon, out)
+    assert isinstance(out.file, StringIO)
+    return "\n".join(line.rstrip() for line in out.file.getvalue().rstrip("\n").split("\n"))
+
+
+def print_audit(audit: Audit, lexicon: Lexicon, out: Console) -> None:
+    """The whole report."""
+    say = Words(lexicon)
+    _answer(audit, out)
+    _listing(audit, say, out)
+    _record(audit, say, out)
+    if audit.silence:
+        _head(say.heading("silence"), out)
+        for sentence in audit.silence:
+            _text(sentence, out)
+    if audit.conflicts:
+        _head(say.heading("conflicts"), out)
+        for conflict in audit.conflicts:
+            _conflict(conflict, say, out)
+    _dating(audit, say, out)
+    _odds(audit, say, out)
+    _message(audit, say, out)
+    _head(say.heading("cautions"), out)
+    for caution in audit.cautions:
+        _text(caution, out)
+
+
+def _answer(audit: Audit, out: Console) -> None:
+    from rich.padding import Padding
+    from rich.text import Text
+
+    out.print(Padding(Text(safe(audit.answer), style="bold"), (0, 0)))
+
+
+def _head(words: str, out: Console) -> None:
+    from rich.text import Text
+
+    out.print()
+    out.print(Text(words.upper(), style="bold cyan"))
+
+
+def _text(words: str, out: Console, *, indent: int = 2, hang: int = 0, style: str = "") -> None:
+    """A paragraph, indented; further lines hang by `hang`."""
+    from rich.text import Text
+
+    body = Text(safe(words), style=style)
+    for n, line in enumerate(body.wrap(out, max(20, out.width - indent - hang))):
+        line.rstrip()
+        out.print(Text(" " * (indent + (hang if n else 0))) + line)
+
+
+def _listing(audit: Audit, say: Words, out: Console) -> None:
+    from rich.text import Text
+
+    _head(say.heading("listing"), out)
+    body = Text()
+    for piece in pieces(audit):
+        words = safe(audit.listing.text[piece.start : piece.end])
+        if piece.skipped:
+            count = len(words.split())
+            if count > 12:
+                kind = say.say(f"segment.{piece.skipped}")
+                words = say.say("report.skipped", words=count, kind=kind)
+            body.append(words, style="dim")
+        elif piece.state:
+            body.append(f"[{say.sign(piece.state)}{words}]", style=COLOUR[piece.state])
+        else:
+            body.append(words)
+    blank = False
+    for line in body.split("\n", allow_blank=True):
+        if not line.plain.strip():
+            blank = True
+            continue
+        if blank:
+            out.print()
+        blank = False
+        for part in line.wrap(out, out.width - 2):
+            part.rstrip()
+            out.print(Text("  ") + part)
+    if audit.claims:
+        out.print()
+        _text(say.say("report.key"), out, style="dim")
+    if audit.listing.notes:
+        _text(say.say("report.notes", what=" ".join(audit.listing.notes)), out, style="dim")
+
+
+def _record(audit: Audit, say: Words, out: Console) -> None:
+    from rich.text import Text
+
+    _head(say.heading("record"), out)
+    lesser: list[str] = []
+    for zone, findings in say.by_zone(audit.findings):
+        silent = [f for f in findings if f.state == "silent" and f.need != "decisive"]
+        missing = [say.feature(f.feature) for f in silent if f.need == "supporting"]
+        lesser += [say.feature(f.feature) for f in silent if f.need == "helpful"]
+        shown = [f for f in findings if f not in silent]
+        if not shown and not missing:
+            continue
+        out.print(Text(f"  {say.zone(zone)}", style="bold"))
+        for finding in sorted(shown, key=lambda f: WEIGHT.index(f.need)):
+            _finding(finding, audit, say, out)
+        if missing:
+            _text(f"{say.sign('silent')} {say.state('silent')}: {', '.join(missing)}", out, indent=4, hang=2)
+    if lesser:
+        _text(say.say("report.lesser", what=", ".join(lesser)), out, style="dim")
+
+
+def _finding(finding: Finding, audit: Audit, say: Words, out: Console) -> None:
+    quotes = list(dict.fromkeys(_line(audit.claims[i].quote) for i in finding.claims))
+    words = f"{say.sign(finding.state)} {say.feature(finding.feature)}: {say.state(finding.state)}"
+    if quotes:
+        words += " " + "; ".join(f'"{q}"' for q in quotes[:3])
+    if finding.need == "decisive":
+        words += f" ({say.need(finding.need)})"
+    _text(words, out, indent=4, hang=2, style=COLOUR[finding.state])
+    if finding.need == "decisive" and finding.state not in ("stated", "denied"):
+        _text(finding.why, out, indent=6, style="dim")
+
+
+def _conflict(conflict: Conflict, say: Words, out: Console) -> None:
+    quotes = [f'"{_line(x.quote)}"' for x in conflict.between if isinstance(x, Span)]
+    head = say.say(f"conflict.{conflict.kind}") + (": " + " / ".join(quotes) if quotes else "")
+    _text(f"! {head}", out, hang=2, style="bold red" if conflict.kind == "age" else "yellow")
+    _text(conflict.why, out, indent=4)
+    if conflict.source:
+        _text(say.say("report.source", source=conflict.source), out, indent=4, style="dim")
+    if conflict.innocent:
+        _text(say.say("report.innocent", what=" ".join(conflict.innocent)), out, indent=4)
+
+
+def _dating(audit: Audit, say: Words, out: Console) -> None:
+    bounds = [b for b in audit.dating.bounds if b.claim is not None or b.span is not None]
+    if not bounds:
+        return
+    _head(say.heading("dating"), out)
+    whole = audit.dating
+    for key, year, side in (("from", whole.not_before, "not_before"), ("to", whole.not_after, "not_after")):
+        if year is None:
+            continue
+        means = next((b.statement for b in bounds if getattr(b, side) == year), "")
+        _text(say.say(f"report.window_{key}", year=year, what=means.rstrip(".") or "…"), out)
+    if whole.not_before is None and whole.not_after is None:
+        _text(say.say("report.window_open"), out)
+    drawn = _timeline(audit, out.width)
+    if drawn:
+        for row in drawn.splitlines():
+            _text(row, out) if len(row) > out.width else out.print(safe(row))
+
+
+def _timeline(audit: Audit, width: int) -> str:
+    return ""
+
+
+def _odds(audit: Audit, say: Words, out: Console) -> None:
+    from sayso.answer import percent
+
+    odds = audit.odds
+    if odds is None:
+        if audit.why_no_odds:
+            _head(say.heading("odds"), out)
+            _text(say.say("report.no_odds", why=audit.why_no_odds), out)
+    else:
+        _head(say.heading("odds"), out)
+        wide = max((len(p.name) for p in odds.pressings), default=0)
+        wide = min(wide, out.width - 50)
+        for p in odds.pressings:
+            bar = "#" * round(p.p * 20)
+            name = p.name if len(p.name) <= wide else p.name[: wide - 1] + "…"
+            out.print(f"  {safe(name):<{wide}}  {bar:<20}  {percent(p.p):>10}  ({percent(p.low)} to {percent(p.high)})")
+        if odds.moved_by:
+            out.print()
+            _text(say.say("report.moved"), out)
+            for move in sorted(odds.moved_by, key=lambda m: -abs(m.log_odds))[:6]:
+                sign = "+" if move.log_odds > 0 else "-"
+                _text(f"{sign} {move.sentence}", out, indent=4, hang=2)
+        if odds.most_sensitive:
+            _text(say.say("report.sensitive", what=odds.most_sensitive), out)
+    if audit.worth or audit.advice:
+        _head(say.heading("advice"), out)
+    if audit.worth:
+        w = audit.worth
+        amounts = {k: money(getattr(w, k), w.currency) for k in ("expected", "low", "high")}
+        _text(say.say("report.worth", **amounts), out)
+        for note in w.notes:
+            _text(note, out)
+    if audit.advice:
+        a = audit.advice
+        _text(f"{say.say(f'do.{a.do}')}: {a.why}", out, style="bold")
+        if a.ceiling is not None:
+            _text(say.say("report.ceiling", amount=money(a.ceiling, a.currency)), out)
+        if a.cautious_ceiling is not None:
+            _text(say.say("report.cautious", amount=money(a.cautious_ceiling, a.currency)), out)
+        if a.bargain:
+            _text(say.say("report.bargain"), out)
+        for note in a.notes:
+            _text(note, out)
+
+
+def _message(audit: Audit, say: Words, out: Console) -> None:
+    from rich.text import Text
+
+    _head(say.heading("message"), out)
+    if not audit.questions:
+        _text(say.say("report.nothing_to_ask"), out)
+        return
+    for row in audit.message.splitlines():
+        hang = 3 if re.match(r"\d+\. ", row) else 0
+        if row:
+            for n, line in enumerate(Text(safe(row)).wrap(out, out.width - 4 - hang)):
+                line.rstrip()
+                out.print(Text("  | " + " " * (hang if n else 0)) + line)
+        else:
+            out.print("  |")
+    worths = [
+        say.say("report.value_money", n=n, amount=money(Decimal(str(q.value)), _currency(audit)))
+        for n, q in enumerate(audit.questions, 1)
+        if q.value and q.unit == "money" and q.value >= 0.5
+    ]
+    if worths:
+        _text(and_list(worths)[0].upper() + and_list(worths)[1:] + ".", out)
+
+
+def _currency(audit: Audit) -> str | None:
+    return audit.worth.currency if audit.worth else audit.listing.currency
+
+
+def money(amount: Decimal, currency: str | None) -> str:
+    """An amount with its currency: 'USD 120' or 'USD 12.50'."""
+    words = f"{amount:,.0f}" if amount == amount.to_integral_value() or abs(amount) >= 100 else f"{amount:,.2f}"
+    return f"{currency} {words}" if currency else words
+
+
+def _line(quote: str, longest: int = 80) -> str:
+    line = " ".join(quote.split())
+    return line if len(line) <= longest else line[:longest].rsplit(" ", 1)[0] + " …"
