@@ -312,7 +312,7 @@ def _marks(reader: _Reader, system: System | None, sides: list[_Side], tails: li
     for hit in hits:
         if not reader.free(hit.start, hit.end) or _is_word(reader, hit):
             continue
-        ids = [i for i in hit.marks if _fits(reader, i, own, label)]
+        ids = [i for i in hit.marks if _fits(reader, i, hit, own, label, system)]
         if not ids:
             continue
         rows = [reader.lexicon.marks[i] for i in ids]
@@ -362,18 +362,19 @@ def _is_word(reader: _Reader, hit: MarkHit) -> bool:
     )
 
 
-def _fits(reader: _Reader, mark_id: str, own: set[str], label: str) -> bool:
+def _fits(reader: _Reader, mark_id: str, hit: MarkHit, own: set[str], label: str, system: System | None) -> bool:
     """Whether a mark may be given its meaning on this label."""
     mark = reader.lexicon.marks[mark_id]
     if mark_id in own:
         return True
     if mark.where == "label":
         return False
-    if not mark.ordinary:
-        return True
-    if mark.labels:
+    short = sum(c.isalnum() for c in reader.given[hit.start : hit.end]) <= 2
+    if short and system and system.slots and mark.country not in (system.country, "any"):
+        return False  # where letters count stampers, two letters are no initials from abroad
+    if mark.labels and (mark.ordinary or short):
         return any(known.casefold() in label for known in mark.labels)
-    return any(len(x) > 1 for x in mark.letters)
+    return not mark.ordinary or any(len(x) > 1 for x in mark.letters)
 
 
 def _slots(reader: _Reader, system: System, side: _Side, start: int, end: int) -> None:
@@ -416,7 +417,9 @@ def _slots(reader: _Reader, system: System, side: _Side, start: int, end: int) -
             if as_given.islower() and not (lower and filled):
                 return
             code = part.replace("0", "O") if "O" in table.entries else part
-            if not in_code(table, code) or len(code) > 4:
+            if not _stands_as_code(reader, code, where[1], filled):
+                return
+            if not in_code(table, code):
                 if filled and as_given.isupper() and part.isalpha() and len(part) <= 3:
                     reader.remark("not_in_code", side.fields["side"])
                 return
@@ -429,6 +432,17 @@ def _slots(reader: _Reader, system: System, side: _Side, start: int, end: int) -
         reader.done.append(where)
         at = where[1]
         remaining = remaining[remaining.index(slot) + 1 :]
+
+
+def _stands_as_code(reader: _Reader, code: str, end: int, after_figure: bool) -> bool:
+    """Whether letters behind a number can be a stamper: the code words spell ordinary words ('HARD to read')."""
+    talk = re.match(r"[ ]{1,2}[a-z]{2,}", reader.given[end : end + 12])
+    if talk and not any(
+        (f := words(reader.lexicon, *t).first(reader.given, end + 1)) and f.start <= end + 2
+        for t in (("runout_lettering",), ("runout_both",), ("runout_side",), ("runout_wax", "wax"))
+    ):
+        return len(code) <= 2 and after_figure
+    return len(code) <= (4 if after_figure else 3)
 
 
 def _named_slot(
@@ -480,7 +494,7 @@ def _put_letters(reader: _Reader, name: str, table: Table, number: str, code: st
     side.put(name, code)
     value = decode(table, code)
     side.put(number, value)
-    if value is None:
+    if value is None and set(code) & set(table.contested):
         reader.remark("contested_stamper", side.fields["side"])
 
 
@@ -622,7 +636,7 @@ def _left_over(reader: _Reader) -> str:
         at = max(at, end)
     pieces.append(reader.given[at:])
     kept = (re.sub(r"\s+", " ", p).strip(" \t\n/,;.()[]-") for p in pieces)
-    return " | ".join(p for p in kept if p)
+    return " | ".join(p for p in kept if any(c.isalnum() or c in "*△▽Δ◇◆★" for c in p))
 
 
 __all__ = ["Frozen", "RunOut", "read_runout"]

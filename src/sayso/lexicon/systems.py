@@ -24,9 +24,10 @@ def bounded(pattern: str) -> None:
     Data may come from users, and no text may make the program hang: so there is no `*`, `+` or open `{n,}`, no
     repeated group, no back-reference. Raises `ValueError`.
     """
-    i, in_class = 0, False
+    i, in_class, closed = 0, False, False
     while i < len(pattern):
-        c = pattern[i]
+        c, after_group = pattern[i], closed
+        closed = c == ")" and not in_class
         if c == "\\":
             if pattern[i + 1 : i + 2].isdigit() or pattern[i + 1 : i + 2] == "k":
                 raise ValueError(f"pattern {pattern!r}: back-references are not allowed")
@@ -42,7 +43,7 @@ def bounded(pattern: str) -> None:
                 i += 1
         elif c in "*+":
             raise ValueError(f"pattern {pattern!r}: write a bounded repetition such as {{0,9}} instead of {c}")
-        elif c == "{" and pattern[i - 1 : i] == ")":
+        elif c == "{" and after_group:
             raise ValueError(f"pattern {pattern!r}: a group must not be repeated")
         elif c == "{":
             found = re.match(r"\{(\d{1,3})(?:,(\d{1,3}))?\}", pattern[i:])
