@@ -26,7 +26,7 @@ class Found(NamedTuple):
 
 @dataclass(frozen=True)
 class Words:
-    """A list of words compiled to one expression; longer words first, matched between non-letters, case folded."""
+    """A list of words compiled to one expression; longer words first, matched case folded."""
 
     pattern: re.Pattern[str]
     values: dict[str, str]
@@ -49,8 +49,16 @@ def compile_words(entries: Iterable[tuple[str, Iterable[str]]]) -> Words:
     if not values:
         return Words(re.compile(r"(?!)"), {})
     ordered = sorted(values, key=len, reverse=True)
-    body = "|".join(r"\s{1,3}".join(map(re.escape, form.split())) for form in ordered)
-    return Words(re.compile(rf"(?<!\w)(?:{body})(?!\w)", re.IGNORECASE), values)
+
+    def body(spaced: bool) -> str:
+        return "|".join(r"\s{1,3}".join(map(re.escape, f.split())) for f in ordered if _spaced(f) is spaced) or "(?!)"
+
+    # Scripts written without blanks have no bounds between words.
+    return Words(re.compile(rf"(?<!\w)(?:{body(True)})(?!\w)|(?:{body(False)})", re.IGNORECASE), values)
+
+
+def _spaced(form: str) -> bool:
+    return ord(form[0]) < 0x2E80 and ord(form[-1]) < 0x2E80
 
 
 @lru_cache(maxsize=128)
