@@ -40,6 +40,8 @@ RESOLVED = [
     ("run-out has an AB", "AB", {"abbey-ab"}, "plant"),
     ("stamped R", "R", {"rca-rockaway-r", "dec-r"}, ""),
     ("matrix stamped 4415-2S with an I.", "I", {"rca-indianapolis-i"}, "plant"),
+    ("送り溝にJISの刻印", "JIS", {"jis"}, "plant"),
+    ("In der Auslaufrille RL", "RL", {"rl"}, "cutting"),
     ("JIS mark in the run-out", "JIS mark", {"jis"}, "plant"),
     ("Matrix: 6303 044 1F // 1 ▽ 420", "▽ 420", {"philips-420"}, "cutting"),
 ]

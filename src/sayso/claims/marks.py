@@ -21,7 +21,8 @@ if TYPE_CHECKING:
     from sayso.lexicon import Lexicon
     from sayso.lexicon.marks import Mark
 
-TOKEN = re.compile(r"\w+|[^\w\s]")
+TOKEN = re.compile(r"[^\W\u3040-\u9fff]+|[\u3040-\u9fff]+|[^\w\s]")
+"""A word, a run of Japanese signs, or one sign: '溝にJIS' holds JIS."""
 LINE_END = re.compile(r"[\n.;!?](?=\s|$)")
 NEAR = 90
 """How far from a cue, in characters and within one sentence or line, a mark may stand."""
@@ -252,14 +253,17 @@ def _joined(text: str, start: int, end: int) -> bool:
     """Whether the letters are part of a longer word or number."""
     before, after = text[start - 1 : start], text[end : end + 1]
     first, last = text[start], text[end - 1]
-    if (first.isalnum() and (before.isalnum() or before == "_")) or (
-        last.isalnum() and (after.isalnum() or after == "_")
-    ):
+    if (first.isalnum() and _spells(before)) or (last.isalnum() and _spells(after)):
         return True
     # '-A', 'A-2', 'B/1' and '12.P' are parts of numbers.
     if before and before in "-/.&'’" and text[start - 2 : start - 1].isalnum():
         return True
     return bool(after and after in "-/&'’" and text[end + 1 : end + 2].isalnum())
+
+
+def _spells(c: str) -> bool:
+    """Whether this character, or none, carries on a word or number in a script with blanks between words."""
+    return (c.isalnum() and not "\u3040" <= c <= "\u9fff") or c == "_"
 
 
 def _matches(steps: tuple[tuple[frozenset[str], bool], ...], folded: list[str], at: int) -> int | None:
