@@ -161,9 +161,9 @@ def _record(audit: Audit, say: Words, out: Console) -> None:
         for finding in sorted(shown, key=lambda f: WEIGHT.index(f.need)):
             _finding(finding, audit, say, out)
         if missing:
-            _text(f"{say.sign('silent')} {say.state('silent')}: {', '.join(missing)}", out, indent=4, hang=2)
+            _text(f"{say.sign('silent')} {say.state('silent')}: {'; '.join(missing)}", out, indent=4, hang=2)
     if lesser:
-        _text(say.say("report.lesser", what=", ".join(lesser)), out, style="dim")
+        _text(say.say("report.lesser", what="; ".join(lesser)), out, style="dim")
 
 
 def _finding(finding: Finding, audit: Audit, say: Words, out: Console) -> None:

@@ -29,10 +29,8 @@ def explain(audit: Audit, feature: str, lexicon: Lexicon) -> str:
         said = [claim.polarity, claim.certainty, "by a third party" if claim.attribution == "third_party" else ""]
         more = [f"{k} {v}" for k in ("side", "value", "role", "item") if (v := getattr(claim, k)) is not None]
         head = ", ".join(x for x in (*said, *more) if x)
-        lines += [
-            "",
-            f'  claim {n}: "{safe(" ".join(claim.quote.split()))}" at {claim.start}-{claim.end}, in the {claim.segment}: {head}',
-        ]
+        place = f"at {claim.start}-{claim.end}, in the {claim.segment}"
+        lines += ["", f"  claim {n}: {_quoted(claim)} {place}: {head}"]
         lines += [f"    {_cue(cue)}" for cue in claim.cues] or ["    no cue changed how the words were meant"]
     for deferral in audit.deferrals:
         if deferral.feature == feature:
