@@ -142,8 +142,14 @@ def _value(value: Any) -> str:
         named = value.get("text")
         if named:
             return f"{named} [{value.get('basis', '')}]"
-        return ", ".join(f"{k} {_value(v)}" for k, v in value.items() if v not in (None, "", [], {}))
+        return "; ".join(f"{k} = {_inner(v)}" for k, v in value.items() if v not in (None, "", [], {}))
     return str(value)
+
+
+def _inner(value: Any) -> str:
+    if isinstance(value, dict):
+        return ", ".join(f"{k} {v}" for k, v in value.items())
+    return ", ".join(map(str, value)) if isinstance(value, list) else str(value)
 
 
 WIDTH = 40
