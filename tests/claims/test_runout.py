@@ -99,6 +99,7 @@ DIRT = [
     ("T-1-1150-D4 / T-2-1150-D2 anvil on both", "Capitol", 0, {"plant": "Scranton"}),
     ("QN 4401-A (etched, both sides) QN 4401-B", "Norbel", 1, {"lettering": "etched"}),
     ("ABC-123-A etched, STERLING stamped", "Norbel", 0, {"lettering": "etched", "cut_at": "Sterling"}),
+    ("AS-77-A with a stamped MR in a circle", "Norbel", 0, {"lettering": None, "plating": "Monarch"}),
     ("ABC-123-A STERLING stamped", "Norbel", 0, {"lettering": None, "cut_at": "Sterling"}),
 ]
 

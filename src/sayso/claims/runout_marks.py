@@ -32,6 +32,7 @@ def read_marks(reader: Reader, system: System | None, sides: list[Side], tails: 
         if all(r.where == "label" for r in rows) and wax.first(reader.given, hit.end, hit.end + 25):
             continue
         reader.done.append((hit.start, hit.end))
+        reader.marks.append((hit.start, hit.end))
         strong = [r for r in rows if not r.weak and r.id in own] or [r for r in rows if not r.weak] or rows
         shared = set(strong[0].gives.items()).intersection(*(set(r.gives.items()) for r in strong[1:]))
         for side in targets(reader, hit.start, hit.end, sides, tails):

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 
 from sayso.claims.runout_grammar import Match
 from sayso.claims.runout_state import TOKEN, Reader, Side
-from sayso.claims.runout_text import words
+from sayso.claims.runout_text import Found, words
 
 
 def assign_sides(reader: Reader, matches: Sequence[Match], sides: Sequence[Side]) -> list[bool]:
@@ -87,7 +87,7 @@ def read_lettering(reader: Reader, sides: list[Side], tails: list[tuple[int, int
         meant = list(sides)
         if found.end > tails[0][0]:
             meant = targets(reader, found.start, found.end, sides, tails)
-            if len(meant) == 1 and _of_a_mark(reader, tails[sides.index(meant[0])][0], found.start):
+            if len(meant) == 1 and _of_a_mark(reader, tails[sides.index(meant[0])][0], found):
                 continue
         for side in meant:
             side.put("lettering", found.value)
@@ -95,11 +95,7 @@ def read_lettering(reader: Reader, sides: list[Side], tails: list[tuple[int, int
             reader.done.append((found.start, found.end))
 
 
-def _of_a_mark(reader: Reader, start: int, end: int) -> bool:
-    """Whether a mark stands between the number and the word: then the word is said of the mark."""
-    return any(start <= a < end and _is_mark(reader, a, b) for a, b in reader.done)
-
-
-def _is_mark(reader: Reader, start: int, end: int) -> bool:
-    """Whether an understood stretch is a mark rather than a mother, stamper or side."""
-    return any(c.isalpha() for c in reader.text[start:end]) and end - start > 2
+def _of_a_mark(reader: Reader, start: int, found: Found) -> bool:
+    """Whether the word is said of a mark: one stands between the number and the word, or directly after the word."""
+    before = any(start <= a < found.start for a, _ in reader.marks)
+    return before or any(0 <= a - found.end <= 2 for a, _ in reader.marks)

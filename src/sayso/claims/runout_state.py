@@ -45,12 +45,13 @@ class Side:
 
 
 class Reader:
-    """The state of one reading; `done` holds the stretches already understood."""
+    """The state of one reading; `done` holds the stretches already understood, `marks` those that are marks."""
 
     def __init__(self, text: str, lexicon: Lexicon, label: str | None) -> None:
         self.given, self.lexicon, self.label = text, lexicon, label
         self.text = unify(text, lexicon)
         self.done: list[tuple[int, int]] = []
+        self.marks: list[tuple[int, int]] = []
         self.bounds: list[Frozen] = []
         self.unusual: dict[tuple[str, str | None], Frozen] = {}
 
