@@ -98,4 +98,4 @@ def read_lettering(reader: Reader, sides: list[Side], tails: list[tuple[int, int
 def _of_a_mark(reader: Reader, start: int, found: Found) -> bool:
     """Whether the word is said of a mark: one stands between the number and the word, or directly after the word."""
     before = any(start <= a < found.start for a, _ in reader.marks)
-    return before or any(0 <= a - found.end <= 2 for a, _ in reader.marks)
+    return before or any(a >= found.end and reader.text[found.end : a].isspace() for a, _ in reader.marks)
