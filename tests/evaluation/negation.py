@@ -2,10 +2,10 @@
 
 Rows: the public NegEx test kit (Chapman et al. 2001; github.com/chapmanbe/negex, GeneralNegEx, Apache-2.0) and
 one-liners of this genre, as JSON Lines of {id, text, start, end, gold}; they lie outside the project and are read where
-present. Tools: `sayso.assess`, negspaCy and medspaCy's ConText with their own rules (termset 'en') on spaCy's tokenizer and
-sentencizer, and a window of six words. The tools come with the extra `bench` (medspaCy wants Python 3.12 beside this
-spaCy; on 3.11 install it with `pip install --no-deps`). Nothing is tuned on the kit; it shows sanity. Words
-of the clinic that the kit needs and no record listing has are in clinical.toml, which is used here alone.
+present. Tools: `sayso.assess`; negspaCy (termset 'en') and medspaCy's ConText with their own rules on spaCy's tokenizer
+and sentencizer; a window of six words. The tools come with the extra `bench` (medspaCy wants Python 3.12 beside this
+spaCy; on 3.11 install it with `pip install --no-deps`). Nothing is tuned on the kit; it shows sanity. Words of the
+clinic that the kit needs and no record listing has are in clinical.toml, which is used here alone.
 """
 
 from __future__ import annotations
