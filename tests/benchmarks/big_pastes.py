@@ -46,9 +46,7 @@ def main() -> int:
     for kind in ("listings", "one line", "one word"):
         ten, _ = run(kind, 100_000, 10)
         one, memory = run(kind, 1_000_000, 1)
-        print(
-            f"{kind:10} ten of 100 kB {ten:7.2f} s, one of 1 MB {one:7.2f} s, ratio {one / ten:5.2f}, peak {memory:.0f} MB"
-        )
+        print(f"{kind:10} 10 x 100 kB {ten:6.2f} s, 1 x 1 MB {one:6.2f} s, ratio {one / ten:5.2f}, {memory:.0f} MB")
         bad |= one / ten > 2.5
     _, memory = run("listings", 2_000, 1)
     print(f"peak memory of one audit of 2 kB: {memory:.0f} MB (bound 250)")
