@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from sayso.intake.draft import Draft, flat, one_line, tidy
 from sayso.intake.errors import IntakeError
+from sayso.intake.text import LONGEST_TITLE, split_title, with_price
 from sayso.model import Listing
 
 if TYPE_CHECKING:
@@ -101,7 +102,8 @@ def read_html(
     notes += data.notes
     if whole and soup.find(["iframe", "frame"], src=True) is not None and sum(len(t) for _, t, _ in lines) < 400:
         notes.append("Part of the page is a frame that was not saved with it; paste the description too.")
-    return Listing(id=id, text=text, title=name, format="html", segments=segments, notes=tuple(notes), **known)
+    known = with_price(text, {**known, "notes": tuple(notes)}, lexicon)
+    return Listing(id=id, text=text, title=name, format="html", segments=segments, **known)
 
 
 def _listing_part(soup: BeautifulSoup) -> Tag:
@@ -123,8 +125,6 @@ def _heading(root: Tag, reader: Any) -> Tag | None:
 
 def _first_title(lines: list[Line]) -> tuple[str, list[Line]]:
     """A title from the first line of a fragment, where it stands apart and is no sentence; and the other lines."""
-    from sayso.intake.text import LONGEST_TITLE, split_title
-
     if len(lines) > 1 and lines[0][0] == "description" and lines[1][2] and len(lines[0][1]) <= LONGEST_TITLE:
         name, _ = split_title(lines[0][1] + "\n\nx")
         if name:

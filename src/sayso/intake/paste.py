@@ -63,7 +63,7 @@ def read_any(
             return listing.model_copy(update={"notes": (*notes, *listing.notes)})
     if ending in (".html", ".htm", ".xhtml") or is_html(text):
         return read_html(text, id=known, lexicon=lexicon, notes=notes)
-    return read_text(text, id=known, notes=notes)
+    return read_text(text, id=known, lexicon=lexicon, notes=notes)
 
 
 def _json_record(text: str, id: str, lexicon: Lexicon | None) -> Listing | None:

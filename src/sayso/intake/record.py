@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from decimal import Decimal, InvalidOperation
 from typing import TYPE_CHECKING, Any
 
 from sayso.intake.draft import Draft, one_line, tidy
 from sayso.intake.errors import IntakeError
+from sayso.intake.money import money_words, parse_price
 from sayso.intake.page import plain, read_html
 from sayso.intake.text import read_text
 from sayso.model import Listing
@@ -43,7 +45,7 @@ def read_record(record: Mapping[str, Any], *, number: int | None = None, lexicon
     elif form == "reply":
         listing = read_text(text, title=title, id=id_, format="reply", **known)
     else:
-        listing = read_text(text, title=title, id=id_, **known)
+        listing = read_text(text, title=title, id=id_, lexicon=lexicon, **known)
     return add_specifics(listing, record.get("specifics"))
 
 
@@ -105,21 +107,42 @@ def _words(value: Any, key: str, where: str) -> str:
 
 def _money(record: Mapping[str, Any], where: str, lexicon: Lexicon | None) -> dict[str, Any]:
     known: dict[str, Any] = {}
+    notes: list[str] = []
     currency = record.get("currency")
-    code = one_line(str(currency)).upper() if isinstance(currency, str) else ""
+    code = currency_code(currency, lexicon) if isinstance(currency, str) else None
     if code:
         known["currency"] = code
     for key in ("price", "shipping"):
         amount = record.get(key)
         if isinstance(amount, bool) or amount in (None, ""):
             continue
-        if isinstance(amount, (int, float)):
+        if isinstance(amount, (int, float, Decimal)):
             known[key] = _decimal(str(amount))
         elif isinstance(amount, str):
-            known[key] = _decimal(amount.strip())
+            found = parse_price(amount, currency=code, words=money_words(lexicon))
+            if found is None:
+                notes.append(f"The {key} “{one_line(amount)[:40]}” could not be read.")
+                continue
+            known[key] = found.amount
+            if key == "price" and found.currency and not code:
+                known["currency"] = found.currency
+            if found.doubt:
+                notes.append(f"{key.capitalize()}: {found.doubt}.")
     if isinstance(record.get("auction"), (bool, int)):
         known["auction"] = bool(record["auction"])
+    if notes:
+        known["notes"] = tuple(notes)
     return {k: v for k, v in known.items() if v is not None}
+
+
+def currency_code(text: str, lexicon: Lexicon | None = None) -> str | None:
+    """The ISO 4217 code that a field for the currency means: a code, a sign or a word."""
+    words = money_words(lexicon)
+    kind, value = words.codes.get(" ".join(text.split()).casefold(), ("", ""))
+    if kind in ("currency", "currency_usual"):
+        return value
+    code = text.strip().upper()
+    return code if re.fullmatch(r"[A-Z]{3}", code) else None
 
 
 def _decimal(text: str) -> Decimal | None:

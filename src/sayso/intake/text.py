@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import re
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from sayso.intake.draft import Draft, flat, tidy
 from sayso.intake.errors import IntakeError
 from sayso.model import Format, Listing, SegmentKind
+
+if TYPE_CHECKING:
+    from sayso.lexicon import Lexicon
 
 LONGEST_TITLE = 160
 """A first line longer than this many characters is prose, not a title (a convention of this program)."""
@@ -35,6 +38,7 @@ def read_text(
     title: str | None = None,
     id: str = "listing",
     format: Format = "text",
+    lexicon: Lexicon | None = None,
     **known: Any,
 ) -> Listing:
     """A listing from plain text as typed or pasted.
@@ -57,4 +61,24 @@ def read_text(
         body = body.lstrip("\n")
     draft.add(kind, body if body.strip() else "", gap="\n\n")
     canonical, segments = draft.finish()
+    if format == "text":
+        known = with_price(canonical, known, lexicon)
     return Listing(id=id, text=canonical, title=title, format=format, segments=segments, **known)
+
+
+def with_price(text: str, known: dict[str, Any], lexicon: Lexicon | None = None) -> dict[str, Any]:
+    """`known` with the money that the words of the listing ask, where it is not known already."""
+    if known.get("price") is not None:
+        return known
+    from sayso.intake.money import asking_price, money_words
+
+    asked = asking_price(text, words=money_words(lexicon))
+    found: dict[str, Any] = {"price": asked.price, "shipping": asked.shipping}
+    if asked.price is not None:
+        found["currency"] = asked.currency
+    out = known | {k: v for k, v in found.items() if v is not None and known.get(k) is None}
+    if asked.auction:
+        out["auction"] = True
+    if asked.notes:
+        out["notes"] = (*known.get("notes", ()), *asked.notes)
+    return out
