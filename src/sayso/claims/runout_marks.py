@@ -20,7 +20,7 @@ def read_marks(reader: Reader, system: System | None, sides: list[Side], tails: 
     label = (reader.label or "").casefold()
     if system and system.slots:
         own -= {i for i in own if _is_slot_letter(reader, system, i)}
-    wax = words(reader.lexicon, "runout_wax", "wax")
+    wax, printed = words(reader.lexicon, "runout_wax", "wax"), words(reader.lexicon, "runout_wax", "label")
     hits = find_marks(reader.given, reader.lexicon, True, context_is_label=True, bare=own)
     for hit in hits:
         if not reader.free(hit.start, hit.end) or _is_word(reader, hit):
@@ -29,8 +29,10 @@ def read_marks(reader: Reader, system: System | None, sides: list[Side], tails: 
         if not ids:
             continue
         rows = [reader.lexicon.marks[i] for i in ids]
-        if all(r.where == "label" for r in rows) and wax.first(reader.given, hit.end, hit.end + 25):
-            continue
+        if all(r.where == "label" for r in rows):
+            near = hit.end, hit.end + 25
+            if wax.first(reader.given, *near) and not printed.first(reader.given, *near):
+                continue  # a sign scratched in the wax is not the one that is printed on the label
         reader.done.append((hit.start, hit.end))
         reader.marks.append((hit.start, hit.end))
         strong = [r for r in rows if not r.weak and r.id in own] or [r for r in rows if not r.weak] or rows

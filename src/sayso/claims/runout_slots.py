@@ -115,14 +115,11 @@ def _after(reader: Reader, filler: Any, at: int, end: int) -> Iterable[tuple[int
 
 
 def _before(reader: Reader, filler: Any, start: int, at: int) -> Iterable[tuple[int, int]]:
-    """The last token that is no filler before a cue, if 'at' or a sign stands between."""
+    """The last token that is no filler before a cue, if 'at' or a sign stands between or begins the cue."""
     found = [t.span() for t in TOKEN.finditer(reader.text, max(start, at - 24), at)]
-    real = [
-        s
-        for s in found
-        if reader.text[s[0] : s[1]].isalnum() and reader.text[s[0] : s[1]].casefold() not in filler.values
-    ]
-    if not real or real[-1] == (found[-1] if found else None):
+    real = [s for s in found if (t := reader.text[slice(*s)]).isalnum() and t.casefold() not in filler.values]
+    place = reader.text[at : at + 3].casefold().split()[:1]
+    if not real or (real[-1] == found[-1] and not (place and place[0] in filler.values)):
         return []
     return [real[-1]]
 

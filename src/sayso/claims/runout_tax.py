@@ -58,6 +58,6 @@ def _may_be_stamper(reader: Reader, system: System, sides: Sequence[Side], lette
     """Whether the letters could as well be a stamper code that has not been read yet."""
     for slot in system.slots:
         table = reader.lexicon.tables.get(slot.table)
-        if table and in_code(table, letters) and any(slot.field not in s.fields for s in sides):
+        if table and in_code(table, letters) and (not sides or any(slot.field not in s.fields for s in sides)):
             return True
     return False
