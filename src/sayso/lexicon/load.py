@@ -21,7 +21,7 @@ from sayso.lexicon.shortform import expand
 
 if TYPE_CHECKING:
     from sayso.lexicon.assumptions import Assumption
-    from sayso.lexicon.facts import Fact
+    from sayso.lexicon.facts import Fact, Pattern
     from sayso.lexicon.labels import Label
     from sayso.lexicon.marks import Mark
     from sayso.lexicon.profiles import Need, Openness, Profile
@@ -36,6 +36,7 @@ SECTIONS: Mapping[str, tuple[str, str, str]] = {
     "cue": ("terms", "Cue", "cues"),
     "word": ("terms", "Word", "cues"),
     "fact": ("facts", "Fact", "facts"),
+    "pattern": ("facts", "Pattern", "facts"),
     "mark": ("marks", "Mark", "marks"),
     "system": ("systems", "System", "systems"),
     "table": ("systems", "Table", "systems"),
@@ -167,6 +168,10 @@ class Lexicon:
     @cached_property
     def facts(self) -> dict[str, Fact]:
         return {f.id: f for f in self.rows("fact")}
+
+    @cached_property
+    def patterns(self) -> dict[str, Pattern]:
+        return {p.id: p for p in self.rows("pattern")}
 
     @cached_property
     def marks(self) -> dict[str, Mark]:
