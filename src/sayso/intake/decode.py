@@ -97,12 +97,7 @@ def _guess(data: bytes, what: str) -> tuple[str, tuple[str, ...]]:
     sparse = sum(1 for b in data[:20_000] if b > 127) * 12 < min(len(data), 20_000)
     name = "" if _is_binary(data) else ("cp1252" if sparse and _fits(data, "cp1252") else "")
     if not name:
-        from charset_normalizer import from_bytes
-
-        best = from_bytes(data[:200_000], cp_isolation=CANDIDATES, threshold=0.25, enable_fallback=False).best()
-        name = best.encoding if best is not None else ""
-        if name and not _fits(data, name) and b"\x00" not in data:
-            name = ""
+        name = encoding_of(data)
     if name:
         return data.decode(name, errors="replace"), (f"The text is not UTF-8; it was read as {name}.",)
     if _is_binary(data):
@@ -110,6 +105,15 @@ def _guess(data: bytes, what: str) -> tuple[str, tuple[str, ...]]:
     return data.decode("utf-8", errors="replace"), (
         "The encoding of the text is unknown; what could not be read is shown as \ufffd.",
     )
+
+
+def encoding_of(data: bytes) -> str:
+    """The encoding that charset-normalizer finds among the usual ones for listings, or nothing."""
+    from charset_normalizer import from_bytes
+
+    best = from_bytes(data[:200_000], cp_isolation=CANDIDATES, threshold=0.25, enable_fallback=False).best()
+    name = best.encoding if best is not None else ""
+    return name if name and (b"\x00" in data or _fits(data, name)) else ""
 
 
 def _fits(data: bytes, name: str) -> bool:

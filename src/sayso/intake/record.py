@@ -107,7 +107,8 @@ def _words(value: Any, key: str, where: str) -> str:
 
 def _money(record: Mapping[str, Any], where: str, lexicon: Lexicon | None) -> dict[str, Any]:
     known: dict[str, Any] = {}
-    notes: list[str] = []
+    given = record.get("notes")
+    notes = [one_line(n)[:300] for n in given if isinstance(n, str)] if isinstance(given, list) else []
     currency = record.get("currency")
     code = currency_code(currency, lexicon) if isinstance(currency, str) else None
     if code:
