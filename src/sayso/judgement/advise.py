@@ -1,0 +1,207 @@
+"""From odds and money to advice: buy, ask first, or pass; the most to pay; why."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping
+from dataclasses import dataclass
+from decimal import ROUND_HALF_UP, Decimal
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sayso.judgement.asking import AnswerWorth, first_to_ask
+from sayso.judgement.assume import Assumptions
+from sayso.judgement.network import KNOWS, Joint, Net
+from sayso.judgement.value import highest
+from sayso.judgement.worth import Estimate, Offer, money
+from sayso.model import Advice
+
+Array = NDArray[np.float64]
+Do = Literal["buy", "ask", "pass"]
+PLAUSIBLE = 0.01
+"""Pressings less likely than this are not reckoned with when speaking of the worst and the best case."""
+
+
+@dataclass(frozen=True)
+class Stake:
+    """The money of one decision, as floats in the buyer's currency."""
+
+    p: Array
+    worth: Array
+    cost: float | None
+    """All that is paid at the price asked."""
+    return_cost: float | None
+    """What sending it back costs; null where it cannot be sent back."""
+
+    @property
+    def expected(self) -> float:
+        return float(self.p @ self.worth)
+
+    def payoff(self, cost: float | None = None) -> Array:
+        """Act × pressing: buy, pass. With a right to return, a wrong copy costs only its way back."""
+        paid = self.cost if cost is None else cost
+        assert paid is not None
+        gain = self.worth - paid
+        if self.return_cost is not None:
+            gain = np.maximum(gain, -self.return_cost)
+        return np.stack([gain, np.zeros_like(gain)])
+
+
+def curse(bidders: int | None, doubt: float) -> float:
+    """The share by which to stay under one's own estimate among so many bidders, each unsure by `doubt`."""
+    return min(highest(bidders or 0) * doubt, 0.9)
+
+
+def limits(stake: Stake, doubt: float, max_regret: float) -> tuple[float, float]:
+    """The totals at which the expected gain is nil, and at which the chance of overpaying reaches the limit.
+
+    The worth of each pressing is taken as log-normal with the share `doubt` as its spread.
+    """
+    from math import erf, log, sqrt
+
+    ceiling = stake.expected
+    low, high = 0.0, ceiling
+
+    def regret(total: float) -> float:
+        if total <= 0:
+            return 0.0
+        out = 0.0
+        for p, w in zip(stake.p, stake.worth, strict=True):
+            if w <= 0:
+                out += p
+            else:
+                out += p * 0.5 * (1 + erf((log(total) - log(w)) / (max(doubt, 1e-6) * sqrt(2))))
+        return out
+
+    if regret(ceiling) <= max_regret:
+        return ceiling, ceiling
+    for _ in range(60):
+        middle = (low + high) / 2
+        low, high = (middle, high) if regret(middle) <= max_regret else (low, middle)
+    return ceiling, low
+
+
+def rounded(amount: float, price: Decimal | None = None) -> Decimal:
+    """An amount of money no finer than it can be known: whole units from 20 up."""
+    value = Decimal(str(max(amount, 0.0)))
+    return value.quantize(Decimal(1), rounding=ROUND_HALF_UP) if value >= 20 else money(value)
+
+
+def advise(
+    net: Net,
+    a: Assumptions,
+    joint: Joint,
+    stake: Stake,
+    estimate: Estimate,
+    offer: Offer,
+    worths: Mapping[str, AnswerWorth],
+    deferred: frozenset[str],
+    name: Mapping[str, str],
+    clashing: frozenset[str] = frozenset(),
+) -> tuple[Advice, str | None]:
+    """The advice, and the feature to ask for first. Pure. `name` gives the features' names in a buyer's words."""
+    doubt = float(np.average([estimate.doubt[i] for i in net.ids], weights=np.maximum(stake.p, 1e-9)))
+    top, careful = limits(stake, doubt, offer.max_regret)
+    held = curse(offer.bidders, a.at("worth.doubt")) if offer.auction else 0.0
+    ceiling = rounded(float(offer.costs.price_for(Decimal(str(top * (1 - held))))))
+    cautious = min(rounded(float(offer.costs.price_for(Decimal(str(careful * (1 - held)))))), ceiling)
+    notes = _notes(offer, held, stake)
+    do: Do
+    if stake.cost is None or offer.price is None:
+        least = 0.02
+        first = first_to_ask(net, worths, least)
+        do, why = ("ask", f"There is no price to weigh; {name[first]} would tell most.") if first else ("buy", "")
+        if not first:
+            why = f"Nothing that could be asked would change much; worth buying below {estimate.currency} {ceiling}."
+        return (
+            Advice(do=do, why=why, ceiling=ceiling, cautious_ceiling=cautious, currency=estimate.currency, notes=notes),
+            first,
+        )
+    now = float(stake.payoff()[0] @ stake.p)
+    plain = stake.expected - stake.cost
+    trouble = a.at("trouble") * max(stake.cost, float(stake.worth.max()))
+    first = first_to_ask(net, worths, trouble, clashing)
+    value = max((w.money or 0.0 for w in worths.values()), default=0.0) if first else 0.0
+    who = joint.p[0].sum(axis=0)
+    lost = float(who[KNOWS] * a.at("lost.knows") + (1 - who[KNOWS]) * a.at("lost.layman"))
+    if first in deferred:
+        lost = trouble = 0.0  # looking at the pictures costs nothing and wakes nobody
+    asking = value - trouble - lost * max(now, 0.0)
+    live = stake.p >= PLAUSIBLE
+    worst, finest = float(stake.worth[live].min()), float(stake.worth[live].max())
+    word = estimate.currency
+    if offer.auction:
+        do, why = _bid(offer, ceiling, word, asking, first, name)
+    elif stake.cost >= float(stake.worth[stake.p >= 0.001].max()):
+        do, why = "pass", f"Even the best pressing it can be is worth {word} {rounded(finest)}, no more than the price."
+    elif stake.cost <= worst:
+        do, why = (
+            "buy",
+            f"The price is no more than the worst case is worth, {word} {rounded(worst)}.",
+        )
+    elif asking > 0 and first is not None:
+        odd = f"What the seller says of {_and(name, clashing)} does not fit together. " if clashing else ""
+        look = "Look at the pictures for" if first in deferred else "Ask about"
+        do, why = (
+            "ask",
+            f"{odd}{look} {name[first]} before paying: an answer is worth about {word} {rounded(value)} to you.",
+        )
+    elif now >= 0:
+        do, why = (
+            "buy",
+            f"It is worth {word} {rounded(stake.expected)} to you on average, {word} {rounded(plain)} over the price.",
+        )
+        if plain < 0:
+            why = "It can be sent back, so buying is a look: a wrong copy costs only its way back."
+        elif value > 0:
+            why += " An answer could still change that, but not by enough to risk losing it."
+    else:
+        do = "pass"
+        why = f"It is worth {word} {rounded(stake.expected)} to you on average, less than the price"
+        why += ", and no answer is likely to change that." if value <= trouble else "."
+    crowd = offer.auction and (offer.bidders or 0) >= 3
+    bargain = not crowd and stake.expected >= a.at("bargain.at") * stake.cost
+    return (
+        Advice(
+            do=do,
+            why=why,
+            ceiling=ceiling,
+            cautious_ceiling=cautious,
+            currency=word,
+            expected_gain=money(plain),
+            bargain=bargain,
+            notes=notes,
+        ),
+        first,
+    )
+
+
+def _and(name: Mapping[str, str], features: Collection[str]) -> str:
+    return " and ".join(name[f] for f in sorted(features))
+
+
+def _bid(
+    offer: Offer, ceiling: Decimal, word: str, asking: float, first: str | None, name: Mapping[str, str]
+) -> tuple[Do, str]:
+    assert offer.price is not None
+    time = offer.hours_left is None or offer.hours_left >= 3
+    if asking > 0 and first is not None and time:
+        return "ask", f"Ask about {name[first]} before bidding; the answer moves your limit more than anything else."
+    if offer.price < ceiling:
+        return "buy", f"Bid up to {word} {ceiling} and no further; put it in once, late."
+    return "pass", f"The bidding has reached your limit of {word} {ceiling}."
+
+
+def _notes(offer: Offer, held: float, stake: Stake) -> tuple[str, ...]:
+    out = []
+    if offer.auction:
+        out.append(
+            "In an auction the winner is the one who overrates the copy most."
+            + (f" Among {offer.bidders} bidders the limit is set {100 * held:.0f} % lower for it." if held else "")
+        )
+        if offer.bidders is None:
+            out.append("The number of bidders is not known, so the limit does not allow for them yet.")
+    if stake.return_cost is not None:
+        out.append("The seller takes returns: read the terms and what local law adds before you rely on it.")
+    return tuple(out)

@@ -1,0 +1,247 @@
+"""From claims, deferrals and the listing to what the network takes as said, one statement a feature."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+from sayso.judgement.dossier import ABSENT, Dossier
+from sayso.judgement.network import Kind, Said
+from sayso.judgement.values import fitting
+from sayso.model import Claim, Deferral, Listing
+
+if TYPE_CHECKING:
+    from sayso.lexicon import Lexicon
+
+DOUBT: frozenset[str] = frozenset({"hedge", "hedged", "unknown"})
+"""Kinds of cues that make a statement a doubtful one; a hedged claim without any is a thing described unnamed."""
+
+
+@dataclass(frozen=True)
+class Heard:
+    """What was said, as the network takes it."""
+
+    said: Mapping[str, Said]
+    edition: tuple[str, bool] | None = None
+    """'first', 'later' or 'not later', and whether it was said firmly."""
+    years: tuple[int, ...] = ()
+    """Years given for the pressing itself."""
+    bought: int | None = None
+    """The year in which this copy is said to have been bought new."""
+    grade: bool = False
+    number: bool = False
+    layman_words: bool = False
+    trade_words: bool = False
+    returns: str | None = None
+    """'free', 'yes' or 'no'; null where nothing is said of returns."""
+    foreign: tuple[tuple[str, str], ...] = ()
+    """Values the dossier does not know: (feature, words)."""
+    quotes: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+
+
+def hear(
+    claims: Sequence[Claim],
+    deferrals: Sequence[Deferral],
+    listing: Listing,
+    dossier: Dossier,
+    lexicon: Lexicon,
+    *,
+    evaded: Collection[str] = (),
+) -> Heard:
+    """What was said of the dossier's features, of the edition, and of the seller himself. Pure.
+
+    `evaded` are features that were asked about and passed over.
+    """
+    known: dict[str, list[str]] = {}
+    for variants in dossier.parts.values():
+        for shows in variants.values():
+            for feature, value in shows.items():
+                known.setdefault(feature, []).append(str(value))
+    by_feature: dict[str, list[Claim]] = {}
+    for claim in claims:
+        by_feature.setdefault(claim.feature, []).append(claim)
+    pointed = {d.feature for d in deferrals}
+    said: dict[str, Said] = {}
+    foreign: list[tuple[str, str]] = []
+    for feature, values in known.items():
+        one = _statement(feature, by_feature.get(feature, ()), values, foreign)
+        if one is None and feature in evaded:
+            one = Said(Kind.EVADED)
+        if one is None and feature in pointed:
+            one = Said(Kind.DEFERRED)
+        if one is not None:
+            said[feature] = one
+    text = listing.text
+    return Heard(
+        said=said,
+        edition=_edition(by_feature, known),
+        years=_years(by_feature.get("edition.year", ())),
+        bought=_bought(text, lexicon),
+        grade=any(f in by_feature for f in ("condition.vinyl_grade", "condition.jacket_grade")),
+        number="identity.catalogue_number" in by_feature or _has_number(text, dossier.number),
+        layman_words=_talks(text, "seller_layman", lexicon),
+        trade_words=_talks(text, "seller_trade", lexicon),
+        returns=_returns(by_feature.get("terms.returns", ()), lexicon),
+        foreign=tuple(foreign),
+        quotes={f: tuple(c.quote for c in cs) for f, cs in by_feature.items()},
+    )
+
+
+def _statement(
+    feature: str, claims: Sequence[Claim], known: Sequence[str], foreign: list[tuple[str, str]]
+) -> Said | None:
+    """One statement from all claims of a feature: the firmest that is there governs, then a denial, then doubt.
+
+    Where the seller says both yes and no of the same side, the later words are the correction and govern.
+    """
+    best: tuple[int, Said] | None = None
+    for c in _corrected(claims):
+        one = _one(feature, c, known, foreign)
+        if one is None:
+            continue
+        rank = _RANK[one.kind]
+        if best is None or rank > best[0]:
+            best = (rank, one)
+        elif rank == best[0] and one.values and best[1].values:
+            both = tuple(v for v in best[1].values if v in one.values)
+            merged = both or tuple(dict.fromkeys((*best[1].values, *one.values)))
+            best = (rank, Said(one.kind, merged))
+    return best[1] if best else None
+
+
+def _corrected(claims: Sequence[Claim]) -> Sequence[Claim]:
+    firm = [c for c in claims if c.certainty == "certain" and c.attribution == "seller"]
+    last = max(firm, key=lambda c: c.start, default=None)
+    if last is None:
+        return claims
+
+    def taken_back(c: Claim) -> bool:
+        same_side = c.side == last.side or None in (c.side, last.side) or "both" in (c.side, last.side)
+        same_thing = c.value == last.value or None in (c.value, last.value)
+        return c.polarity != last.polarity and c.start < last.start and same_side and same_thing
+
+    return [c for c in claims if not taken_back(c)]
+
+
+_RANK = {
+    Kind.FIRM: 9,
+    Kind.DENIED: 8,
+    Kind.DESCRIBED: 7,
+    Kind.HEDGED: 6,
+    Kind.HEARSAY: 5,
+    Kind.FAILED: 4,
+    Kind.UNKNOWN: 3,
+    Kind.IGNORED: 1,
+}
+
+
+def _one(feature: str, c: Claim, known: Sequence[str], foreign: list[tuple[str, str]]) -> Said | None:
+    if c.certainty == "unknown":
+        return Said(Kind.UNKNOWN)
+    words = "" if c.value is None else str(c.value)
+    if feature == "label.deep_groove" and c.side in ("a", "b", "both") and not words:
+        words = "both" if c.side == "both" else ""
+    nothing = words.casefold().strip() in ABSENT and words != ""
+    values = fitting(feature, words, c.side, known) if words and not nothing else ()
+    if c.polarity == "absent" or nothing:
+        if words and not nothing and not values:
+            # A mark that this record never bore is denied: no denial and no comfort.
+            foreign.append((feature, words))
+            return None
+        return Said(Kind.FAILED if c.certainty == "hedged" or c.attribution == "third_party" else Kind.DENIED, values)
+    if words and not values:
+        only = {v for v in known if v.casefold() not in ABSENT}
+        if feature in ("edition.club", "edition.reissue", "edition.promo", "label.deep_groove") and len(only) == 1:
+            values = tuple(only)
+        else:
+            foreign.append((feature, words))
+            return Said(Kind.IGNORED)
+    if c.attribution == "third_party":
+        return Said(Kind.HEARSAY, values)
+    if c.certainty == "hedged":
+        return Said(Kind.HEDGED if _doubted(c) else Kind.DESCRIBED, values)
+    if not values and feature in ("deadwax.matrix", "deadwax.stamper_code", "label.design", "label.address"):
+        return Said(Kind.IGNORED)  # named without what it reads
+    return Said(Kind.FIRM, values)
+
+
+def _doubted(c: Claim) -> bool:
+    return any(cue.kind in DOUBT for cue in c.cues)
+
+
+def _edition(by: Mapping[str, Sequence[Claim]], known: Mapping[str, object]) -> tuple[str, bool] | None:
+    """The adjectives, all of them one piece of evidence."""
+
+    def said(feature: str, polarity: str) -> list[Claim]:
+        return [c for c in by.get(feature, ()) if c.polarity == polarity and c.certainty != "unknown"]
+
+    def firm(claims: Sequence[Claim]) -> bool:
+        return any(c.certainty == "certain" and c.attribution == "seller" for c in claims)
+
+    later = [] if "edition.reissue" in known else said("edition.reissue", "present")
+    later += said("edition.first_pressing", "absent") + said("edition.original", "absent")
+    first = said("edition.first_pressing", "present") + said("edition.original", "present")
+    if later and (firm(later) or not first):
+        return None if firm(first) and firm(later) else ("later", firm(later))
+    if first:
+        return "first", firm(first)
+    not_later = [] if "edition.reissue" in known else said("edition.reissue", "absent")
+    return ("not later", firm(not_later)) if not_later else None
+
+
+def _years(claims: Sequence[Claim]) -> tuple[int, ...]:
+    """Years tied to the pressing. A bare year is the year of the music."""
+    out = []
+    for c in claims:
+        if c.role == "pressed" and c.polarity == "present" and c.certainty == "certain":
+            digits = "".join(x for x in str(c.value or "") if x.isdigit())[:4]
+            if len(digits) == 4:
+                out.append(int(digits))
+    return tuple(dict.fromkeys(out))
+
+
+def _bought(text: str, lexicon: Lexicon) -> int | None:
+    """'Bought new in 1959', 'a Christmas present in 1960': this very copy existed by then."""
+    import re
+
+    for word in lexicon.words:
+        if word.kind != "bought":
+            continue
+        for form in word.forms:
+            found = re.search(
+                rf"(?<!\w){re.escape(form)}(?!\w)[^.;!?\n]{{0,30}}?(?<!\d)(1[89]\d\d|20\d\d)(?!\d)", text, re.I
+            )
+            if found:
+                return int(found[1])
+    return None
+
+
+def _has_number(text: str, number: str) -> bool:
+    from sayso.judgement.values import tokens
+
+    wanted = tokens(number)
+    said = tokens(text)
+    n = len(wanted)
+    return n > 0 and any(said[i : i + n] == wanted for i in range(len(said) - n + 1))
+
+
+def _talks(text: str, kind: str, lexicon: Lexicon) -> bool:
+    import re
+
+    low = text.casefold()
+    return any(
+        re.search(rf"(?<!\w){re.escape(form.casefold())}(?!\w)", low) if form[:1].isascii() else form in low
+        for word in lexicon.words
+        if word.kind == kind
+        for form in word.forms
+    )
+
+
+def _returns(claims: Sequence[Claim], lexicon: Lexicon) -> str | None:
+    yes = [c for c in claims if c.polarity == "present" and c.certainty == "certain"]
+    if yes:
+        quote = " ".join(c.quote for c in yes)
+        free = _talks(quote, "returns_free", lexicon) or any("free" in str(c.value or "").casefold() for c in yes)
+        return "free" if free else "yes"
+    return "no" if any(c.polarity == "absent" for c in claims) else None

@@ -1,0 +1,376 @@
+"""The judgement of one offer: odds with their range and reasons, worth, what answers are worth, advice."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from decimal import Decimal
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sayso.judgement import assume, explain
+from sayso.judgement.advise import Stake, advise, rounded
+from sayso.judgement.asking import clash, first_to_ask, worth_of_answers
+from sayso.judgement.assume import Assumptions
+from sayso.judgement.dossier import Dossier, JudgementError, take
+from sayso.judgement.hear import Heard, hear
+from sayso.judgement.network import KNOWS, Joint, Kind, Net, build, enumerate_all, likelihoods, zone
+from sayso.judgement.outside import Asked, evidence
+from sayso.judgement.worth import Costs, Estimate, Offer, check_offer, estimate, money
+from sayso.model import Advice, Claim, Dating, Deferral, Finding, Listing, Odds, PressingOdds, Worth
+
+if TYPE_CHECKING:
+    from sayso.lexicon import Lexicon
+
+Array = NDArray[np.float64]
+
+NO_DOSSIER = (
+    "Nothing is known here of this record: how many early and later copies there are, and what each of them shows. "
+    "Without that, odds would be invented."
+)
+
+
+RANGE = (
+    "The numbers behind these odds are judgements, not counts (lexicon/assumptions.toml); the range is what nine in "
+    "ten draws give when all of them move at once within their limits."
+)
+
+
+CAUTION = "These are your own figures: a qualified appraisal may differ, and local law decides on taxes and returns."
+
+
+@dataclass(frozen=True)
+class Judgement:
+    """All of it. `values` says for each feature what an answer on it is worth: (amount, 'money' or 'bits')."""
+
+    odds: Odds | None = None
+    why_no_odds: str | None = None
+    worth: Worth | None = None
+    why_no_worth: str | None = None
+    advice: Advice | None = None
+    first_question: str | None = None
+    values: Mapping[str, tuple[float, str]] = field(default_factory=dict)
+
+    def value(self, features: Sequence[str]) -> tuple[float, str] | None:
+        """What one question on these features is worth: at least its best feature. Null where nothing is known."""
+        known = [self.values[f] for f in features if f in self.values]
+        return max(known) if known else None
+
+
+def offer_of(
+    listing: Listing,
+    *,
+    worth: Mapping[str, Decimal] | None = None,
+    worth_currency: str | None = None,
+    sold: Path | str | None = None,
+    max_regret: float | None = None,
+    bidders: int | None = None,
+    hours_left: float | None = None,
+    fees: Decimal | None = None,
+    tax: Decimal | None = None,
+    **_: Any,
+) -> Offer:
+    """The offer from the listing's money and what the buyer adds."""
+    costs = Costs(listing.shipping or Decimal(0), fees or Decimal(0), tax or Decimal(0))
+    return Offer(
+        price=listing.price,
+        currency=listing.currency,
+        auction=listing.auction,
+        bidders=bidders,
+        hours_left=hours_left,
+        worth={k: Decimal(v) for k, v in (worth or {}).items()},
+        worth_currency=worth_currency,
+        sold=sold,
+        costs=costs,
+        max_regret=0.2 if max_regret is None else max_regret,
+    )
+
+
+def judge(
+    claims: Sequence[Claim],
+    deferrals: Sequence[Deferral],
+    listing: Listing,
+    dossier: Any,
+    offer: Offer,
+    lexicon: Lexicon,
+    *,
+    dating: Dating | None = None,
+    findings: Sequence[Finding] = (),
+    evaded: Collection[str] = (),
+    heard: Heard | None = None,
+) -> Judgement:
+    """Judge one offer. Pure, and it never raises for odd input: what cannot be computed is null, with the reason.
+
+    `dossier` is a row of the lexicon, or null where there is none for this record. `heard` may be given instead of
+    claims. `evaded` are features that were asked about and passed over.
+    """
+    try:
+        check_offer(offer)
+    except JudgementError as error:
+        offer_fault: str | None = str(error)
+    else:
+        offer_fault = None
+    if dossier is None or not _pressings(dossier):
+        return _without(offer, offer_fault, lexicon)
+    try:
+        known = take(dossier)
+        a = assume.of(lexicon, known.assume)
+        said = heard or hear(claims, deferrals, listing, known, lexicon, evaded=evaded)
+    except JudgementError as error:
+        return replace(_without(offer, offer_fault, lexicon), why_no_odds=_sentence(str(error)))
+    worth, why_no_worth = None, offer_fault
+    offer = _own_figures(offer, dossier)
+    if offer_fault is None:
+        try:
+            grade = offer.grade or next((str(c.value) for c in claims if c.feature == "condition.vinyl_grade"), None)
+            worth = estimate(replace(offer, grade=grade), known, a.at("worth.doubt"))
+        except JudgementError as error:
+            why_no_worth = str(error)
+    floor = _year(dating.not_before) if dating else None
+    places = {zone(c.feature) for c in claims if c.feature.startswith(("deadwax.", "label."))}
+    return _judged(known, said, offer, worth, why_no_worth, a, floor, places, lexicon)
+
+
+def _pressings(dossier: Any) -> Any:
+    return dossier.get("pressings") if isinstance(dossier, Mapping) else getattr(dossier, "pressings", None)
+
+
+def _own_figures(offer: Offer, dossier: Any) -> Offer:
+    """The worths that the buyer wrote into the dossier, where none were given with the offer."""
+    kept = getattr(dossier, "worth", None)
+    if offer.worth or offer.sold is not None or not kept:
+        return offer
+    currency = getattr(dossier, "currency", None) or offer.currency
+    worth = {k: Decimal(str(v)) for k, v in kept.items()}
+    return replace(offer, worth=worth, worth_currency=currency)
+
+
+def _judged(
+    dossier: Dossier,
+    heard: Heard,
+    offer: Offer,
+    worth: Estimate | None,
+    why_no_worth: str | None,
+    a: Assumptions,
+    not_before: int | None,
+    places: Collection[int],
+    lexicon: Lexicon,
+) -> Judgement:
+    floats = {k: float(v) for k, v in worth.worth.items()} if worth else None
+    net = _net(dossier, floats)
+    price = float(offer.price) if offer.price is not None else None
+    asked = Asked(
+        price=None if offer.auction else price,
+        bid=price if offer.auction else None,
+        bidders=offer.bidders,
+        worth=floats,
+        seen=any(s.kind is Kind.DEFERRED for s in heard.said.values()),
+    )
+    outside = evidence(net, heard, asked, a, not_before)
+    plan = explain.steps(net, heard.said, outside)
+    steps = len(plan)  # the last step holds everything, and is row 0 of the draws
+    every = a.only(np.concatenate([a.rows, np.repeat(a.rows[:1], steps, axis=0)]))
+    let_in, use = explain.masks(net, plan, outside)
+    n = len(a.rows)
+    heard_mask = np.concatenate([np.ones((n, len(net.features))), let_in[:steps]])
+    use_mask = np.concatenate([np.ones((n, len(outside.terms))), use[:steps]])
+    terms = {k: np.concatenate([v, np.repeat(v[:1], steps, axis=0)]) for k, v in outside.terms.items()}
+    cell = likelihoods(net, heard.said, a)
+    cell = np.concatenate([cell, np.repeat(cell[:1], steps, axis=0)])
+    joint = enumerate_all(
+        net, heard.said, every, type(outside)(terms), heard=heard_mask, use=use_mask, cell=cell, places=places
+    )
+    if not np.isfinite(joint.log).all():
+        return Judgement(
+            why_no_odds="What is said fits no pressing of the dossier at all, so no odds can be given.",
+            why_no_worth=why_no_worth,
+        )
+    log_p = joint.log - joint.log.max(axis=(1, 2), keepdims=True)
+    raw = np.exp(log_p).sum(axis=2)
+    p = raw / raw.sum(axis=1, keepdims=True)
+    path = _log_odds(joint.log, net.first)
+    order = [*path[n:], path[0]]
+    odds = _odds(net, heard, p[:n], joint, a, path[:n], explain.moves(net, heard, plan, order, lexicon))
+    point = Joint(joint.log[:1], tuple(g[:1] for g in joint.groups), tuple(x[:1] for x in joint.looks), cell[:1])
+    return _decided(net, heard, offer, worth, why_no_worth, a, point, odds, p[:n], lexicon)
+
+
+def _decided(
+    net: Net,
+    heard: Heard,
+    offer: Offer,
+    worth: Estimate | None,
+    why_no_worth: str | None,
+    a: Assumptions,
+    joint: Joint,
+    odds: Odds,
+    draws: Array,
+    lexicon: Lexicon,
+) -> Judgement:
+    stake = None
+    payoff = None
+    if worth is not None:
+        cost = float(offer.costs.total(offer.price)) if offer.price is not None else None
+        back = None
+        if heard.returns in ("free", "yes") and cost is not None and not offer.auction:
+            back = a.at("return.trouble" if heard.returns == "free" else "return.cost") * cost
+        stake = Stake(draws[0], np.array([float(worth.worth[i]) for i in net.ids]), cost, back)
+        payoff = stake.payoff() if cost is not None else None
+        if payoff is not None and offer.auction:
+            # Others bid as well: what is paid in the end is nearer to what it is worth than the standing bid.
+            payoff = stake.payoff(max(cost or 0.0, stake.expected if (offer.bidders or 0) >= 3 else 0.0))
+    worths = worth_of_answers(net, heard.said, a, joint, payoff)
+    values = {f: (w.bits, "bits") if w.money is None else (w.money, "money") for f, w in worths.items()}
+    if stake is None or worth is None:
+        first = first_to_ask(net, worths, 0.02, clash(net, heard.said))
+        return Judgement(odds=odds, values=values, first_question=first, why_no_worth=why_no_worth)
+    names = {f: lexicon.features[f].name if f in lexicon.features else f for f in net.features}
+    deferred = frozenset(f for f, s in heard.said.items() if s.kind is Kind.DEFERRED)
+    advice, first = advise(net, a, joint, stake, worth, offer, worths, deferred, names, clash(net, heard.said))
+    return Judgement(
+        odds=odds,
+        worth=_worth(net, worth, stake, draws, offer),
+        advice=advice,
+        first_question=first,
+        values=values,
+    )
+
+
+_NETS: dict[tuple[int, tuple[tuple[str, float], ...]], tuple[Dossier, Net]] = {}
+
+
+def _net(dossier: Dossier, worth: Mapping[str, float] | None) -> Net:
+    """The dossier as arrays; built once for each set of worths."""
+    key = (id(dossier), tuple(sorted((worth or {}).items())))
+    kept = _NETS.get(key)
+    if kept is None or kept[0] is not dossier:
+        if len(_NETS) > 64:
+            _NETS.clear()
+        kept = (dossier, build(dossier, worth))
+        _NETS[key] = kept
+    return kept[1]
+
+
+def _log_odds(log: Array, first: NDArray[np.bool_]) -> Array:
+    def total(part: Array) -> Array:
+        if part.shape[1] == 0:
+            return np.full(len(part), -700.0)
+        top = part.max(axis=(1, 2), keepdims=True)
+        out: Array = top[:, 0, 0] + np.log(np.exp(part - top).sum(axis=(1, 2)))
+        return out
+
+    return np.clip(total(log[:, first]) - total(log[:, ~first]), -700, 700)
+
+
+def _odds(
+    net: Net, heard: Heard, p: Array, joint: Joint, a: Assumptions, log_odds: Array, moves: tuple[Any, ...]
+) -> Odds:
+    firsts = p[:, net.first].sum(axis=1)
+    rows = [
+        PressingOdds(
+            id=i,
+            name=net.dossier.pressings[k].name or i,
+            p=float(p[0, k]),
+            low=_edge(p[:, k], 0),
+            high=_edge(p[:, k], 1),
+            first=bool(net.first[k]),
+        )
+        for k, i in enumerate(net.ids)
+    ]
+    notes = [
+        RANGE,
+        *(
+            f"{words!r} is not among the things this dossier knows; it was left out of the odds."
+            for _, words in heard.foreign
+        ),
+    ]
+    return Odds(
+        pressings=tuple(rows),
+        p_first=float(firsts[0]),
+        p_first_low=_edge(firsts, 0),
+        p_first_high=_edge(firsts, 1),
+        seller_knows=float(joint.p[0, :, KNOWS].sum()),
+        moved_by=moves,
+        most_sensitive=_most(a, log_odds, firsts),
+        assumes=tuple(dict.fromkeys(notes)),
+    )
+
+
+def _edge(p: Array, side: int) -> float:
+    """The lower or upper end of the middle nine tenths of the draws; the answer itself always lies within."""
+    at = np.sort(p)
+    cut = int(0.05 * len(at))
+    return float(min(at[cut], p[0]) if side == 0 else max(at[len(at) - 1 - cut], p[0]))
+
+
+def _most(a: Assumptions, log_odds: Array, firsts: Array) -> str | None:
+    """The assumption that the odds follow most closely over the draws, all of which move at once."""
+    if len(log_odds) < 8 or np.ptp(log_odds) < 1e-6:
+        return None
+    x = a.rows[1:] - a.rows[1:].mean(axis=0)
+    y = log_odds[1:] - log_odds[1:].mean()
+    size = np.sqrt((x**2).sum(axis=0))
+    with np.errstate(invalid="ignore", divide="ignore"):
+        tie = np.where(size > 1e-12, (x * y[:, None]).sum(axis=0) / size, 0.0)
+    top = int(np.abs(tie).argmax())
+    column, chances = a.rows[1:, top], firsts[1:]
+    middle = np.median(column)
+    low, high = float(chances[column <= middle].mean()), float(chances[column > middle].mean())
+    name = a.names[top]
+    return (
+        f"{a.what[name]} (in the lower half of its range the chance is {100 * low:.0f} % on average, "
+        f"in the upper half {100 * high:.0f} %; assumption '{name}')"
+    )
+
+
+def _worth(net: Net, known: Estimate, stake: Stake, draws: Array, offer: Offer) -> Worth:
+    means = draws @ stake.worth
+    doubt = float(np.average([known.doubt[i] for i in net.ids], weights=np.maximum(stake.p, 1e-9)))
+    extra = float(offer.costs.total(offer.price) - offer.price) if offer.price is not None else 0.0
+    notes = list(known.notes)
+    if offer.price is None and (offer.costs.shipping or offer.costs.fees):
+        extra = float(offer.costs.total(Decimal(0)))
+    notes.append(CAUTION)
+    return Worth(
+        currency=known.currency,
+        expected=rounded(stake.expected),
+        low=rounded(float(means.min()) * (1 - doubt)),
+        high=rounded(float(means.max()) * (1 + doubt)),
+        by_pressing=dict(known.worth),
+        costs=money(extra),
+        notes=tuple(notes),
+    )
+
+
+def _without(offer: Offer, fault: str | None, lexicon: Lexicon) -> Judgement:
+    """Without a dossier there are no odds; a price below or above all worths still settles the matter."""
+    if fault is not None:
+        return Judgement(why_no_odds=NO_DOSSIER, why_no_worth=fault)
+    if not offer.worth or offer.price is None or not (offer.worth_currency or offer.currency):
+        return Judgement(why_no_odds=NO_DOSSIER)
+    currency = offer.worth_currency or offer.currency
+    low, high = min(offer.worth.values()), max(offer.worth.values())
+    cost = offer.costs.total(offer.price)
+    if cost <= low:
+        do, why = "buy", f"The price is no more than the worst case is worth to you ({currency} {low})."
+    elif cost >= high:
+        do, why = "pass", f"Even the best case is worth no more to you than {currency} {high}."
+    else:
+        do, why = "ask", "The price lies between the worst and the best case, and nothing here says which it is."
+    ceiling = money(offer.costs.price_for(low))
+    advice = Advice(do=do, why=why, ceiling=ceiling, cautious_ceiling=ceiling, currency=currency)  # type: ignore[arg-type]
+    return Judgement(why_no_odds=NO_DOSSIER, advice=advice)
+
+
+def _year(date: str | None) -> int | None:
+    return int(date[:4]) if date and date[:4].isdigit() else None
+
+
+def _sentence(text: str) -> str:
+    return text[:1].upper() + text[1:] + ("" if text.endswith(".") else ".")
+
+
+__all__ = ["Judgement", "judge", "offer_of"]

@@ -1,0 +1,493 @@
+"""The network: pressing × seller × where he looks × the variants of each part, enumerated exactly in log space.
+
+    pressing ──▶ variant of each part ──▶ what the seller takes it for ──▶ what he says of each feature of the part
+    seller ────▶ which places he looks at ───────────────────────────────▲
+
+Features of one part hang on one variant and on one look at it, so that what is printed on one piece of paper is one
+piece of evidence, and one mistake about the part explains all that is said of it. Whether a seller who knows the trade
+speaks depends on what the sign does to the price (disclosure: Grossman 1981, Milgrom 1981; with sellers who do not
+know: Dye 1985). Places that nobody looked at say nothing by their silence; two other marks in the same inch of wax show
+that he has looked.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass, field
+from enum import IntEnum
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sayso.judgement.assume import Assumptions
+from sayso.judgement.dossier import ABSENT, Dossier
+
+Array = NDArray[np.float64]
+KNOWS, LAYMAN = 0, 1
+TINY = 1e-12
+"""The chance of a statement that the model has no way to explain; keeps every sum finite."""
+
+
+class Kind(IntEnum):
+    """What is said of one feature."""
+
+    SILENT = 0
+    FIRM = 1
+    DENIED = 2
+    HEDGED = 3
+    DESCRIBED = 4
+    HEARSAY = 5
+    DEFERRED = 6
+    UNKNOWN = 7
+    FAILED = 8
+    EVADED = 9
+    IGNORED = 10
+    """Something that says nothing on the pressing: a mark the dossier does not know, a deliberate blank."""
+
+
+SPOKEN: frozenset[Kind] = frozenset(set(Kind) - {Kind.SILENT, Kind.IGNORED, Kind.EVADED})
+"""Kinds that show that he has looked at the place."""
+
+
+@dataclass(frozen=True)
+class Said:
+    """One statement. `values` are the dossier's values that fit; empty: any that is there (or, denied, none)."""
+
+    kind: Kind
+    values: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Part:
+    """One part, with the columns of its cells (variant by variant, feature by feature)."""
+
+    name: str
+    variants: tuple[str, ...]
+    features: tuple[str, ...]
+    uses: Array
+    """Pressing × variant."""
+    cells: NDArray[np.intp]
+    """Variant × feature: index into the distinct feature-values, -1 where the variant shows nothing known."""
+    zones: tuple[int, ...]
+    """The place of each feature."""
+    movable: bool
+    """Jackets and inner sleeves: may come from another copy."""
+
+
+@dataclass(frozen=True)
+class Net:
+    """A dossier made ready. `g` says what each feature-value does to the price: 1 the best sign, -1 the worst."""
+
+    dossier: Dossier
+    ids: tuple[str, ...]
+    first: NDArray[np.bool_]
+    copies: Array
+    worth: Array
+    parts: tuple[Part, ...]
+    groups: tuple[tuple[tuple[int, ...], tuple[int, ...]], ...]
+    """Parts that share places: (the parts, the places). Independent of each other given pressing and seller."""
+    values: tuple[tuple[str, str], ...]
+    """The distinct (feature, value)."""
+    feature_of: NDArray[np.intp]
+    features: tuple[str, ...]
+    absent: NDArray[np.bool_]
+    g: Array
+    zone_of: tuple[int, ...]
+    """The place of each feature."""
+    tells: Mapping[str, bool] = field(default_factory=dict)
+    """Whether a feature differs between the pressings at all."""
+    tellable: float = 1.0
+    """How far anybody could tell a first pressing by the disc: 1 where a sign settles it, 0 where nothing differs."""
+
+    def with_reference(self, reference: float) -> Net:
+        """The same with good and bad news told apart at another worth than the average copy's."""
+        from dataclasses import replace
+
+        return replace(self, g=_goodness(self.parts, self.values, self.copies, self.worth, reference))
+
+
+ZONES: Mapping[str, int] = {"wax": 0, "face": 1, "cover": 2, "words": 3}
+
+
+def zone(feature: str) -> int:
+    """The place where one looks for a feature: run-out, face of the disc, cover, or the words alone."""
+    head = feature.partition(".")[0]
+    place = {"deadwax": "wax", "label": "face", "disc": "face", "jacket": "cover", "inner": "cover"}.get(head, "words")
+    return ZONES[place]
+
+
+def build(dossier: Dossier, worth: Mapping[str, float] | None = None) -> Net:
+    """The dossier as arrays. `worth` by pressing sets what is good news; without it a first pressing is.
+
+    Pure. Pressings without a worth of their own count as the lowest one given.
+    """
+    ids = tuple(p.id for p in dossier.pressings)
+    first = np.array([i in dossier.first for i in ids])
+    copies = np.array([p.copies for p in dossier.pressings], dtype=float)
+    copies = copies / copies.sum()
+    money = first.astype(float)
+    if worth:
+        floor = min(worth.values())
+        money = np.array([float(worth.get(i, floor)) for i in ids])
+    values: dict[tuple[str, str], int] = {}
+    features: dict[str, int] = {}
+    parts: list[Part] = []
+    for name, variants in dossier.parts.items():
+        names = tuple(variants)
+        shown = tuple(dict.fromkeys(f for v in variants.values() for f in v))
+        if not shown:
+            continue
+        for f in shown:
+            features.setdefault(f, len(features))
+        cells = np.full((len(names), len(shown)), -1, dtype=np.intp)
+        for i, v in enumerate(names):
+            for j, f in enumerate(shown):
+                if f in variants[v]:
+                    cells[i, j] = values.setdefault((f, str(variants[v][f])), len(values))
+        uses = np.array([[p.uses.get(name, {}).get(v, 0.0) for v in names] for p in dossier.pressings], dtype=float)
+        bare = uses.sum(axis=1) <= 0  # nothing known of this part for the pressing: any variant
+        uses[bare] = 1.0
+        uses = uses / uses.sum(axis=1, keepdims=True)
+        zones = tuple(zone(f) for f in shown)
+        parts.append(Part(name, names, shown, uses, cells, zones, all(z == ZONES["cover"] for z in zones)))
+    known = tuple(values)
+    built = tuple(parts)
+    absent = np.array([v.casefold() in ABSENT for _, v in known], dtype=bool)
+    return Net(
+        dossier=dossier,
+        ids=ids,
+        first=first,
+        copies=copies,
+        worth=money,
+        parts=built,
+        groups=_groups(built),
+        values=known,
+        feature_of=np.array([features[f] for f, _ in known], dtype=np.intp),
+        features=tuple(features),
+        absent=absent,
+        g=_goodness(built, known, copies, money, None),
+        zone_of=tuple(zone(f) for f in features),
+        tells={f: any(f in p.features and _differs(p, f) for p in built) for f in features},
+        tellable=_tellable(built, copies, first),
+    )
+
+
+def _tellable(parts: Sequence[Part], copies: Array, first: NDArray[np.bool_]) -> float:
+    """The largest total variation distance between first and other copies over the parts that stay with the disc."""
+    if first.all() or not first.any():
+        return 1.0
+    best = 0.0
+    for part in parts:
+        if part.movable:
+            continue
+        shown: dict[tuple[int, ...], list[int]] = {}  # variants that look alike cannot be told apart
+        for v, row in enumerate(part.cells.tolist()):
+            shown.setdefault(tuple(row), []).append(v)
+        one = np.average(part.uses[first], axis=0, weights=np.maximum(copies[first], TINY))
+        other = np.average(part.uses[~first], axis=0, weights=np.maximum(copies[~first], TINY))
+        apart = 0.5 * sum(abs(float(one[v].sum() - other[v].sum())) for v in shown.values())
+        best = max(best, apart)
+    return min(best, 1.0)
+
+
+def _differs(part: Part, feature: str) -> bool:
+    j = part.features.index(feature)
+    shares = np.array([part.uses[:, part.cells[:, j] == c].sum(axis=1) for c in set(part.cells[:, j].tolist())])
+    return bool(np.ptp(shares, axis=1).max() > 1e-9)
+
+
+def _goodness(
+    parts: Sequence[Part], values: Sequence[tuple[str, str]], copies: Array, worth: Array, reference: float | None
+) -> Array:
+    """What seeing each value does to the expected worth, against all that could be won or lost by knowing."""
+    mean = float(copies @ worth) if reference is None else reference
+    up, down = max(float(worth.max()) - mean, TINY), max(mean - float(worth.min()), TINY)
+    out = np.zeros(len(values))
+    for part in parts:
+        for j in range(len(part.features)):
+            for c in set(part.cells[:, j].tolist()) - {-1}:
+                joint = copies * part.uses[:, part.cells[:, j] == c].sum(axis=1)
+                if joint.sum() <= 0:
+                    out[c] = -1.0
+                    continue
+                gain = float(joint @ worth / joint.sum()) - mean
+                out[c] = gain / up if gain > 0 else gain / down
+    return np.clip(out, -1.0, 1.0)
+
+
+def _groups(parts: Sequence[Part]) -> tuple[tuple[tuple[int, ...], tuple[int, ...]], ...]:
+    """Parts joined by the places they share."""
+    left = {i: set(p.zones) for i, p in enumerate(parts)}
+    out: list[tuple[tuple[int, ...], tuple[int, ...]]] = []
+    while left:
+        start, places = next(iter(left.items()))
+        mine = {start}
+        grown = True
+        while grown:
+            more = {i for i, z in left.items() if i not in mine and z & places}
+            grown = bool(more)
+            mine |= more
+            places = places.union(*(left[i] for i in more)) if more else places
+        out.append((tuple(sorted(mine)), tuple(sorted(places))))
+        for i in mine:
+            del left[i]
+    return tuple(out)
+
+
+def speaks(net: Net, a: Assumptions) -> Array:
+    """The chance that a seller who has looked says what he sees: set × seller × feature-value.
+
+    For a value that is 'nothing there' it is the chance that he says so.
+    """
+    f = news(net.g, a)
+    good = a["says.bad"][:, None] + (a["says.good"] - a["says.bad"])[:, None] * f
+    deny = a["denies.bad"][:, None] + np.maximum(a["denies.good"] - a["denies.bad"], 0)[:, None] * f
+    out = np.empty((len(f), 2, len(net.values)))
+    out[:, KNOWS] = np.where(net.absent, deny, good)
+    out[:, LAYMAN] = np.where(net.absent, a["denies.layman"][:, None], a["says.layman"][:, None])
+    return out
+
+
+def news(g: Array, a: Assumptions) -> Array:
+    """How good the news is to a seller who knows: 0 to 1, a half for a sign that changes nothing. Set × value."""
+    x: Array = 1.0 / (1.0 + np.exp(np.clip(-a["keen"][:, None] * g, -500, 500)))
+    return x
+
+
+_TRUE = (Kind.FIRM, Kind.HEDGED, Kind.DESCRIBED, Kind.HEARSAY)
+
+
+def _manner(a: Assumptions) -> dict[Kind, Array]:
+    """How a thing that is spoken of is put: kind → set × seller; the four add up to 1."""
+    doubt = np.stack([a["doubt.knows"], a["doubt.layman"]], axis=1)
+    hear = np.stack([a["hearsay"], a["hearsay"]], axis=1)
+    rest = np.maximum(1 - doubt - hear, TINY)
+    named = np.stack([1 - a["describes.knows"], a["naming.layman"]], axis=1)
+    return {
+        Kind.FIRM: rest * named,
+        Kind.DESCRIBED: rest * (1 - named),
+        Kind.HEDGED: doubt,
+        Kind.HEARSAY: hear,
+    }
+
+
+def _false(a: Assumptions) -> dict[Kind, Array]:
+    return {Kind.HEDGED: a["hedge.false"], Kind.HEARSAY: a["hearsay.false"], Kind.DESCRIBED: a["described.false"]}
+
+
+def likelihoods(net: Net, said: Mapping[str, Said], a: Assumptions) -> Array:
+    """P(what is said of the feature | what he takes it to be, seller, he has looked): set × seller × feature-value."""
+    sigma = speaks(net, a)
+    manner = _manner(a)
+    wrong = _false(a)
+    nf = len(net.features)
+    # A sign that is not there may be named with doubt; the mass comes out of silence.
+    slip = np.sum([manner[k] * wrong[k][:, None] for k in wrong], axis=0)
+    present = np.where(net.absent, 0.0, sigma)
+    total = present @ (net.feature_of[:, None] == np.arange(nf)[None, :]).astype(float)
+    others = np.maximum(total[:, :, net.feature_of] - present, 0)
+    false = np.minimum(slip[:, :, None] * others, 0.5)
+    point = np.stack([a["points.knows"], a["points.layman"]], axis=1)[:, :, None]
+    f = news(net.g, a)
+    less = a["points.bad"][:, None] + (1 - a["points.bad"])[:, None] * f
+    defer = np.broadcast_to(point, sigma.shape).copy()
+    defer[:, KNOWS] *= less
+    unknown = a["cannot_tell"][:, None, None]
+    free = 1 - defer - unknown
+    quiet = np.maximum(1 - sigma - false, TINY)
+    missed = np.stack([a["missed.knows"], a["missed.layman"]], axis=1)[:, :, None]
+    search = a["search"][:, None, None] * np.where(net.absent, 1.0, missed)
+    cross = np.where(net.absent, 0.0, a["denies.bad"][:, None])[:, None, :]  # denies another value than the one there
+    silent = free * quiet * (1 - search) * (1 - cross)
+    out = np.ones_like(sigma)
+    for i, feature in enumerate(net.features):
+        one = said.get(feature, _SILENT)
+        col = np.flatnonzero(net.feature_of == i)
+        if one.kind is Kind.IGNORED or not len(col):
+            continue
+        s = (slice(None), slice(None), col)
+        fits = np.array([_fits(net, int(c), one) for c in col])
+        if one.kind is Kind.SILENT:
+            out[s] = silent[s]
+        elif one.kind in _TRUE:
+            amount = manner[one.kind][:, :, None]
+            true = free[s] * amount * sigma[s]
+            if one.kind in wrong:
+                rate = present[s].sum(axis=2, where=fits, keepdims=True) / max(int(fits.sum()), 1)
+                slipped = free[s] * amount * wrong[one.kind][:, None, None] * rate
+            else:
+                slipped = np.full_like(true, TINY)
+            out[s] = np.where(fits, true, slipped)
+        elif one.kind is Kind.DENIED:
+            other = free[s] * quiet[s] * (1 - search[s]) * np.broadcast_to(cross, sigma.shape)[s]
+            gone = net.absent[col]
+            out[s] = np.where(gone, free[s] * sigma[s], np.where(fits, other, TINY))
+        elif one.kind is Kind.DEFERRED:
+            out[s] = defer[s]
+        elif one.kind is Kind.UNKNOWN:
+            out[s] = np.broadcast_to(unknown, sigma.shape)[s]
+        elif one.kind is Kind.FAILED:
+            rate = a["search"][:, None, None] * np.where(fits, 1.0, missed)
+            out[s] = free[s] * quiet[s] * rate
+        elif one.kind is Kind.EVADED:
+            bad, good = a["evades.bad"][:, None], a["evades.good"][:, None]
+            knows = bad + (good - bad) * f[:, col]
+            lay = np.where(net.absent[col], 1.0, a["evades.layman"][:, None]) * 0.3
+            out[s] = np.stack([knows, lay], axis=1)
+    return np.maximum(out, TINY)
+
+
+_SILENT = Said(Kind.SILENT)
+
+
+def _fits(net: Net, cell: int, one: Said) -> bool:
+    """Whether the words fit this value. Of a denial and a failed search: whether they leave it possible."""
+    value, gone = net.values[cell][1], bool(net.absent[cell])
+    if one.kind in (Kind.DENIED, Kind.FAILED):
+        return gone or (bool(one.values) and value not in one.values)
+    if one.values:
+        return value in one.values
+    return not gone
+
+
+@dataclass(frozen=True)
+class Outside:
+    """Evidence beside the parts, as log-likelihoods: set × pressing × seller. `names` in the order of `terms`."""
+
+    terms: Mapping[str, Array] = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
+class Joint:
+    """The joint, unnormalised. `log`: set × pressing × seller; `groups[i]`: the same × configuration of places."""
+
+    log: Array
+    groups: tuple[Array, ...]
+    looks: tuple[Array, ...]
+    """For each group: the log-weights of its configurations of places looked at, set × seller × configuration."""
+    cell: Array
+
+    @property
+    def p(self) -> Array:
+        """P(pressing, seller | all that is said): set × pressing × seller."""
+        x = self.log - self.log.max(axis=(1, 2), keepdims=True)
+        e = np.exp(x)
+        out: Array = e / e.sum(axis=(1, 2), keepdims=True)
+        return out
+
+
+def enumerate_all(
+    net: Net,
+    said: Mapping[str, Said],
+    a: Assumptions,
+    outside: Outside = Outside(),
+    *,
+    heard: Array | None = None,
+    use: Array | None = None,
+    cell: Array | None = None,
+    places: Collection[int] = (),
+) -> Joint:
+    """Everything at once, exactly.
+
+    `heard` (set × feature, 0 or 1) leaves out what is not yet counted; `use` (set × term) the same for the terms of
+    `outside`; `cell` are the likelihoods where they are known already. `places` are known to have been looked at.
+    """
+    n = len(a.rows)
+    if cell is None:
+        cell = likelihoods(net, said, a)
+    logs = np.log(cell)
+    if heard is not None:
+        logs = logs * heard[:, None, net.feature_of]
+    prior = np.log(np.maximum(net.copies, TINY))[None, :] + np.log(a["survival"])[:, None] * net.first[None, :]
+    prior = prior - np.log(np.exp(prior).sum(axis=1, keepdims=True))
+    knows = np.stack([np.log(np.maximum(a["knows"], TINY)), np.log(np.maximum(1 - a["knows"], TINY))], axis=1)
+    log = prior[:, :, None] + knows[:, None, :]
+    for i, term in enumerate(outside.terms.values()):
+        log = log + (term if use is None else term * use[:, i, None, None])
+    spoken = {f: s.kind is not Kind.EVADED for f, s in said.items() if s.kind in SPOKEN or s.kind is Kind.EVADED}
+    misread = np.stack([a["misread.knows"], a["misread.layman"]], axis=1)
+    groups, looks = [], []
+    for members, zones in net.groups:
+        weight = looked(zones, a, places)
+        factor = _group(net, members, zones, a, logs, spoken, misread, heard)
+        groups.append(factor)
+        looks.append(weight)
+        both = factor + weight[:, None]
+        top = both.max(axis=3, keepdims=True)
+        log = log + top[..., 0] + np.log(np.exp(both - top).sum(axis=3))
+    return Joint(np.broadcast_to(log, (n, len(net.ids), 2)), tuple(groups), tuple(looks), cell)
+
+
+def looked(places: Sequence[int], a: Assumptions, sure: Collection[int] = ()) -> Array:
+    """P(which of the places the seller looked at): set × seller × 2**places, as logs. `sure` are known."""
+    out = np.zeros((len(a.rows), 2, 1))
+    for place in places:
+        name = next(k for k, v in ZONES.items() if v == place)
+        p = np.stack([a[f"looks.{name}.knows"], a[f"looks.{name}.layman"]], axis=1)
+        yes, no = np.log(np.maximum(p, TINY)), np.log(np.maximum(1 - p, TINY))
+        if place in sure:
+            no = no + np.log(TINY)
+        out = np.concatenate([out + no[:, :, None], out + yes[:, :, None]], axis=2)
+    return out
+
+
+def _group(
+    net: Net,
+    members: Sequence[int],
+    places: Sequence[int],
+    a: Assumptions,
+    logs: Array,
+    spoken: Mapping[str, bool],
+    misread: Array,
+    heard: Array | None,
+) -> Array:
+    factor = np.zeros((len(a.rows), len(net.ids), 2, 2 ** len(places)))
+    for m in members:
+        part = net.parts[m]
+        variant = variant_logs(net, part, places, logs, spoken, heard)
+        top = variant.max(axis=3, keepdims=True)
+        value = np.exp(variant - top)
+        uses, pool = shares(net, part, a)
+        error = misread[:, :, None]
+        # Σ_v uses · ((1 - e) L[v] + e Σ_r pool L[r])
+        mean = value @ pool
+        turned = uses[:, None].swapaxes(2, 3) if uses.ndim == 3 else uses.T
+        true = np.moveaxis(value @ turned, 3, 1)
+        mixed = (1 - error)[:, None] * true + (error * mean)[:, None]
+        factor += np.log(np.maximum(mixed, 1e-300)) + top[..., 0][:, None]
+    return factor
+
+
+def shares(net: Net, part: Part, a: Assumptions) -> tuple[Array, Array]:
+    """The shares of the variants by pressing (with what may be swapped allowed for), and over all copies."""
+    pool = net.copies @ part.uses
+    if not part.movable:
+        return part.uses, pool
+    q = a["swapped"][:, None, None]
+    return (1 - q) * part.uses[None] + q * pool[None, None, :], pool
+
+
+def variant_logs(
+    net: Net, part: Part, places: Sequence[int], logs: Array, spoken: Mapping[str, bool], heard: Array | None
+) -> Array:
+    """log P(all that is said of the part | the variant he takes it for): set × seller × configuration × variant.
+
+    `spoken` holds the features that are spoken of, which he must have looked at, and (false) those he was asked about
+    and passed over, which tell whether he has looked or not.
+    """
+    configs = 2 ** len(places)
+    out = np.zeros((*logs.shape[:2], configs, len(part.variants)))
+    for j, feature in enumerate(part.features):
+        column = part.cells[:, j]
+        shown = np.where(column[None, None, :] >= 0, logs[:, :, column], 0.0)
+        bit = places.index(part.zones[j])
+        for c in range(configs):
+            if c >> bit & 1 or spoken.get(feature) is False:
+                out[:, :, c] += shown
+            elif feature in spoken:
+                gone = np.log(TINY)
+                if heard is None:
+                    out[:, :, c] += gone
+                else:
+                    out[:, :, c] += (gone * heard[:, net.features.index(feature)])[:, None, None]
+    return out
