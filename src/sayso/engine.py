@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Sequence
 from typing import TYPE_CHECKING, Any
 
 from sayso.model import Audit, Claim, Deferral, Listing, Question
 
 if TYPE_CHECKING:
-    from sayso.audit.coverage import Standing
+    from sayso.judgement import Judgement
     from sayso.lexicon import Lexicon
 
 
@@ -77,37 +77,52 @@ def conclude(
     """
     from sayso.answer import answer, cautions
     from sayso.audit.coverage import cover
+    from sayso.audit.standing import standing_of
+    from sayso.judgement import judge, offer_of
     from sayso.model import Dating
     from sayso.questions import Asking, ask_seller
 
-    standing = _standing(claims, deferrals, lexicon)
+    standing = standing_of(claims, deferrals, lexicon)
     conflicts: tuple[Any, ...] = ()
     dating = Dating()
-    coverage = cover(standing, claims, lexicon, segments=listing.segments)
-    odds = worth = advice = None
+    dossier: Any = None
+    decides = {d.feature: d.value for d in dossier.decides} if dossier is not None else {}
+    coverage = cover(standing, claims, lexicon, segments=listing.segments, decides=decides)
+    judgement = judge(
+        claims,
+        deferrals,
+        listing,
+        dossier,
+        offer_of(listing, **judging),
+        lexicon,
+        dating=dating,
+        findings=coverage.findings,
+    )
     wish = Asking(
         language=language or listing.language,
         pointed=pointed,
         max_questions=max_questions,
         max_chars=max_chars,
         asked=frozenset(asked),
+        marks=decides,
+        boost=_boost(judgement),
     )
-    questions, message = ask_seller(coverage, claims, conflicts, lexicon, wish)
+    questions, message = ask_seller(coverage, claims, conflicts, lexicon, wish, judgement.value)
     return Audit(
         listing=listing,
-        answer=answer(coverage, conflicts, odds, advice, questions, lexicon),
+        answer=answer(coverage, conflicts, judgement.odds, judgement.advice, questions, lexicon),
         claims=tuple(claims),
         deferrals=tuple(deferrals),
         findings=coverage.findings,
         conflicts=conflicts,
         dating=dating,
-        odds=odds,
-        why_no_odds=None,
-        worth=worth,
-        advice=advice,
+        odds=judgement.odds,
+        why_no_odds=judgement.why_no_odds,
+        worth=judgement.worth,
+        advice=judgement.advice,
         questions=questions,
         message=message,
-        cautions=cautions(odds, lexicon),
+        cautions=cautions(judgement.odds, lexicon),
         silence=coverage.silence,
     )
 
@@ -121,26 +136,14 @@ def _read(listing: Listing, lexicon: Lexicon) -> tuple[Listing, tuple[Claim, ...
     return reading.listing, tuple(reading.claims), tuple(reading.deferrals)
 
 
-def _standing(claims: Sequence[Claim], deferrals: Sequence[Deferral], lexicon: Lexicon) -> Mapping[str, Standing]:
-    from sayso.audit.coverage import Standing
-
-    out: dict[str, Standing] = {}
-    for feature in lexicon.features:
-        mine = [(i, c) for i, c in enumerate(claims) if c.feature == feature]
-        state: Any = "silent"
-        firm = [c for _, c in mine if c.certainty == "certain" and c.attribution == "seller"]
-        if any(c.polarity == "present" for c in firm):
-            state = "stated"
-        elif firm:
-            state = "denied"
-        elif any(c.certainty != "unknown" for _, c in mine):
-            state = "hedged"
-        elif mine:
-            state = "unknown"
-        elif any(d.feature == feature for d in deferrals):
-            state = "deferred"
-        out[feature] = Standing(state, tuple(i for i, _ in mine))
-    return out
+def _boost(judgement: Judgement) -> dict[str, float]:
+    """How much sooner to ask for a feature, from what its answer is worth: the best by as much as a need can weigh."""
+    worths = {f: amount for f, (amount, _) in judgement.values.items() if amount > 0}
+    top = max(worths.values(), default=0.0)
+    boost = {f: 50.0 * amount / top for f, amount in worths.items()}
+    if judgement.first_question:
+        boost[judgement.first_question] = 100.0
+    return boost
 
 
 def ask_without_listing(

@@ -24,6 +24,12 @@ class Feature(Row):
     audited: bool = True
     reads: bool = False
     """It is what it reads that counts: a bare mention settles nothing."""
+    single: bool = False
+    """A copy has one value of it, so that two firm ones contradict each other."""
+    against: tuple[str, ...] = ()
+    """Features that cannot both be firmly claimed of one copy."""
+    manner: bool = False
+    """The value of a denial says how it is lacking ('visual only'), so any firm claim contradicts it."""
 
 
 class Term(Row):

@@ -1,0 +1,98 @@
+"""The state of each feature from the claims and deferrals about it.
+
+The rules are those of the annotation guide (tests/corpus/README.md, 'Coverage of a feature'): conflicting, else stated,
+else denied, else hedged, else unknown, else deferred, else silent; a doubt about the very same thing governs a firm
+word; different sides, different records of a lot and different meanings of a year do not contradict each other.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+from sayso.audit.coverage import Standing
+from sayso.model import Claim, Deferral, State
+
+if TYPE_CHECKING:
+    from sayso.lexicon import Lexicon
+
+Numbered = tuple[int, Claim]
+
+
+def standing_of(claims: Sequence[Claim], deferrals: Sequence[Deferral], lexicon: Lexicon) -> dict[str, Standing]:
+    """The standing of every feature of the lexicon. Pure."""
+    by: dict[str, list[Numbered]] = {f: [] for f in lexicon.features}
+    for i, claim in enumerate(claims):
+        by.setdefault(claim.feature, []).append((i, claim))
+    deferred = {d.feature for d in deferrals}
+    out: dict[str, Standing] = {}
+    for feature, said in by.items():
+        row = lexicon.features.get(feature)
+        single, manner, against = (row.single, row.manner, row.against) if row else (False, False, ())
+        rivals = [c for other in against for _, c in by.get(other, ()) if _firm(c) and c.polarity == "present"]
+        state = _state([c for _, c in said], rivals, single, manner)
+        if state == "silent" and feature in deferred:
+            state = "deferred"
+        out[feature] = Standing(state, tuple(i for i, _ in said))
+    return out
+
+
+def _state(said: Sequence[Claim], rivals: Sequence[Claim], single: bool, manner: bool) -> State:
+    if not said:
+        return "silent"
+    firm = [c for c in said if _firm(c)]
+    if any(_clash(a, b, single, manner) for n, a in enumerate(firm) for b in firm[n + 1 :]):
+        return "conflicting"
+    if any(c.polarity == "present" and r.item == c.item for c in firm for r in rivals):
+        return "conflicting"
+    unknown = [c for c in said if c.certainty == "unknown"]
+    if any(_same_place(a, b) and _same_value(a, b) for a in firm for b in unknown):
+        return "conflicting"
+    doubts = [c for c in said if c.certainty == "hedged" and c.attribution == "seller"]
+    standing = [c for c in firm if not any(_same_thing(c, d) for d in doubts)]
+    if any(c.polarity == "present" for c in standing):
+        return "stated"
+    if firm and len(standing) == len(firm) and not doubts:
+        return "denied"
+    if firm or any(c.certainty == "hedged" or c.attribution == "third_party" for c in said if c not in unknown):
+        return "hedged"
+    return "unknown"
+
+
+def _firm(claim: Claim) -> bool:
+    return claim.certainty == "certain" and claim.attribution == "seller"
+
+
+def _same_place(a: Claim, b: Claim) -> bool:
+    """Whether both speak of the same side of the same record, and of years in the same meaning."""
+    sides = {a.side, b.side}
+    apart = sides == {"a", "b"}
+    return not apart and a.item == b.item and a.role == b.role
+
+
+def _same_value(a: Claim, b: Claim) -> bool:
+    """Whether the values agree, one being left out or holding the other."""
+    x, y = _words(a.value), _words(b.value)
+    return not x or not y or x == y or x in y or y in x
+
+
+def _same_thing(firm: Claim, doubt: Claim) -> bool:
+    return _same_place(firm, doubt) and _words(doubt.value) in ("", _words(firm.value))
+
+
+def _clash(a: Claim, b: Claim, single: bool, manner: bool) -> bool:
+    """Whether two firm statements cannot both hold of one copy."""
+    if not _same_place(a, b):
+        return False
+    if a.polarity != b.polarity:
+        present, absent = (a, b) if a.polarity == "present" else (b, a)
+        # 'X, not Y' is X present and Y absent; 'none' against any X, and 'X' against 'not X', do clash.
+        return manner or not _words(absent.value) or not _words(present.value) or _same_value(present, absent)
+    if not single or a.polarity == "absent":
+        return False
+    return bool(_words(a.value)) and bool(_words(b.value)) and not _same_value(a, b)
+
+
+def _words(value: object) -> str:
+    return "" if value is None else re.sub(r"[^\w+-]+", " ", str(value).casefold()).strip()
