@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator
 from typing import Any, ClassVar
 
 from bs4.element import CData, Comment, NavigableString, PreformattedString, Tag
@@ -315,10 +316,20 @@ def _within(node: Tag, names: tuple[str, ...], *, through: tuple[str, ...]) -> l
     return found
 
 
+def _under(node: Tag) -> Iterator[Any]:
+    """What lies under `node`, in order. Unlike `descendants` it costs nothing before the first step."""
+    stack = list(reversed(node.contents))
+    while stack:
+        item = stack.pop()
+        yield item
+        if isinstance(item, Tag):
+            stack.extend(reversed(item.contents))
+
+
 def _is_short(cell: Tag) -> bool:
     """True for a cell that can stand on one line: few words, no tables, lists or headings in it."""
     length = 0
-    for nodes, node in enumerate(cell.descendants, 1):
+    for nodes, node in enumerate(_under(cell), 1):
         if isinstance(node, Tag):
             if node.name in ("table", "dl", "h1", "h2", "h3", "h4", "pre", "form", "section", "article"):
                 return False
@@ -330,13 +341,15 @@ def _is_short(cell: Tag) -> bool:
 
 
 def _keyish(cell: Tag) -> bool:
-    text = cell.get_text().strip()
-    return cell.name == "th" or text.endswith(":") or cell.find(["b", "strong"]) is not None
+    inside = list(_under(cell))  # short cells only, as `_is_short` has found
+    text = "".join(str(n) for n in inside if isinstance(n, NavigableString)).strip()
+    bold = any(isinstance(n, Tag) and n.name in ("b", "strong") for n in inside)
+    return cell.name == "th" or text.endswith(":") or bold
 
 
 def _first_words(node: Tag) -> str:
     words: list[str] = []
-    for piece in node.descendants:
+    for piece in _under(node):
         if isinstance(piece, NavigableString) and not isinstance(piece, PreformattedString):
             if piece.parent is not None and piece.parent.name in NEVER:
                 continue

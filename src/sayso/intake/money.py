@@ -240,19 +240,20 @@ def parse_price(
     for rest in (left, right):
         if rest and not words.filler.fullmatch(rest) and not words.keyed.search(rest.strip() + " "):
             return None
-    if price.currency is None and not price.doubt.startswith("“") and currency:
-        mark = words.marks.get(currency)
-        number = words.amount.search(price.raw)
-        amount, why = (
-            read_number(number["number"], currency=mark, decimal=decimal) if number else (price.amount, price.doubt)
-        )
-        if amount is not None and number is not None and number["k"]:
-            amount *= 1000
-        return Price(amount, currency, price.raw, price.start, price.end, why)
     if price.currency is None and currency:
-        again = parse_price(re.sub(r"[^\d.,'’ \u00a0\u202f-]", "", price.raw), currency=currency, decimal=decimal)
-        return again or price
+        return _in_currency(price, currency, decimal, words)
     return price
+
+
+def _in_currency(price: Price, currency: str, decimal: str | None, words: MoneyWords) -> Price:
+    """`price`, which names no currency of its own, read as an amount of `currency`."""
+    match = words.amount.search(price.raw)
+    if match is None:
+        return price
+    amount, why = read_number(match["number"], currency=words.marks.get(currency), decimal=decimal)
+    if amount is not None and match["k"]:
+        amount *= 1000
+    return Price(amount, currency, price.raw, price.start, price.end, why)
 
 
 def _is_shipping(text: str, price: Price, words: MoneyWords) -> bool:

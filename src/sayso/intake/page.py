@@ -24,15 +24,17 @@ def parse(html: str) -> BeautifulSoup:
     """The element tree of any text at all; broken markup is mended, never refused."""
     import warnings
 
-    from bs4 import BeautifulSoup, MarkupResemblesLocatorWarning, XMLParsedAsHTMLWarning
+    from bs4 import MarkupResemblesLocatorWarning, XMLParsedAsHTMLWarning
+
+    from sayso.intake.tree import Tree, defused
 
     with warnings.catch_warnings():
         warnings.simplefilter("ignore", MarkupResemblesLocatorWarning)
         warnings.simplefilter("ignore", XMLParsedAsHTMLWarning)
         try:
-            return BeautifulSoup(html, "html.parser")
+            return Tree(defused(html), "html.parser")
         except Exception:  # the parser gives up on some broken declarations: read those as words
-            return BeautifulSoup(re.sub(r"<(?=[!?])", "&lt;", html), "html.parser")
+            return Tree(re.sub(r"<(?=[!?])", "&lt;", html), "html.parser")
 
 
 def plain(markup: str) -> str:
