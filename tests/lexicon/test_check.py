@@ -52,6 +52,29 @@ forms = ["spade"]
 value = "spade"
 """
 
+LABEL = """
+[[label]]
+name = "Norbel"
+record = "Artist - Title"
+number = "NB 101"
+basis = "memory"
+counts_as_first = ["first"]
+[[label.era]]
+design = "moth"
+earliest = 1954
+latest = 1961
+catalogue_from = "NB 101"
+catalogue_to = "NB 150"
+basis = "memory"
+[label.parts.plant.spade]
+"deadwax.plant_mark" = "spade"
+[[label.pressings]]
+id = "first"
+years = [1957, 1961]
+[label.pressings.uses]
+plant = { spade = 1.0 }
+"""
+
 DAMAGE = [
     # name, content, what the line must say
     ("broken.toml", "[[mark]\nid = ", "not valid TOML"),
@@ -85,6 +108,26 @@ DAMAGE = [
     ("count.toml", TABLE.replace('"digits"', '"count"'), "needs letters"),
     ("claimed.toml", TERM + TERM.replace("plant_mark", "mastering_mark"), "'spade' is claimed by"),
     ("feature.toml", TERM.replace("plant_mark", "plant_mork"), "which does not exist"),
+    ("noname.toml", LABEL.replace('name = "Norbel"\n', ""), "a label needs a name"),
+    ("era.toml", LABEL.replace("earliest = 1954", "earliest = 1964"), "ends (1961) before it begins (1964)"),
+    ("eradate.toml", LABEL.replace("earliest = 1954", 'earliest = "spring"'), "is not a date"),
+    ("eranumbers.toml", LABEL.replace('"NB 150"', '"NB 15"'), "down to NB 15"),
+    ("erasource.toml", LABEL.replace('"NB 150"\nbasis = "memory"', '"NB 150"'), "says published and names no source"),
+    ("shares.toml", LABEL.replace("spade = 1.0", "spade = 0.7"), "add up to 0.7, not 1"),
+    ("share.toml", LABEL.replace("spade = 1.0", "spade = 1.7"), "key pressings.0.uses.plant.spade"),
+    ("part.toml", LABEL.replace("plant = { spade", "plant = { shovel"), "does not have"),
+    ("first.toml", LABEL.replace('["first"]', '["second"]'), "is no pressing here"),
+    ("years2.toml", LABEL.replace("[1957, 1961]", "[1961, 1957]"), "in order"),
+    ("same.toml", LABEL + '[[label.pressings]]\nid = "first"\n', "same id"),
+    (
+        "decides.toml",
+        LABEL + '[[label.decides]]\nfeature = "deadwax.plant_mark"\npressing = "x"\n',
+        "which is not here",
+    ),
+    ("decides2.toml", LABEL + '[[label.decides]]\nfeature = "deadwax.plant_mork"\n', "does not exist"),
+    ("feature2.toml", LABEL.replace('"deadwax.plant_mark"', '"deadwax.mork"'), "does not exist"),
+    ("left.toml", LABEL + '[[label.leftover]]\nwhat = "labels"\non = "x"\n', "leftover names the pressing 'x'"),
+    ("plant.toml", LABEL + '[[label.plants]]\nname = "W"\nsince = 1960\nuntil = 1950\n', "pressed from 1960 to 1950"),
     ("short.json", '{"plants": [{"name": "Hobarth"}]}', "mark is missing"),
     ("short2.json", '{"plants": [{"mark": "spade", "colour": "red"}]}', "unknown key colour"),
     ("short3.json", '{"labels": [{"name": "Norbel", "addresses": "1 Elm St."}]}', "addresses must be a list"),
@@ -110,7 +153,7 @@ def test_bytes_that_are_no_text(tmp_path: Path) -> None:
 
 def test_a_sound_file_passes(tmp_path: Path) -> None:
     file = tmp_path / "sound.toml"
-    file.write_text(MARK + SYSTEM + TABLE + TERM, encoding="utf-8")
+    file.write_text(MARK + SYSTEM + TABLE + TERM + LABEL, encoding="utf-8")
     assert not check([file])
 
 
@@ -124,6 +167,45 @@ def test_replacing_a_shipped_entry_is_a_note(tmp_path: Path) -> None:
     file = tmp_path / "mine.toml"
     file.write_text(MARK.replace("test-mark", "sterling"), encoding="utf-8")
     assert [p.grade for p in check([file])] == ["note"]
+
+
+ERA = '[[label.era]]\ndesign = "{}"\nchannels = "{}"\nearliest = {}\nlatest = {}\nbasis = "memory"\n'
+
+
+@pytest.mark.parametrize(
+    ("second", "says"),
+    [
+        (ERA.format("owl", "mono", 1959, 1964), "overlap"),
+        (ERA.format("owl", "mono", 1966, 1970), "there is a hole from 1961 to 1966"),
+        (ERA.format("owl", "mono", 1962, 1970), None),
+        (ERA.format("owl", "stereo", 1959, 1964), None),
+    ],
+)
+def test_eras_that_overlap_or_leave_holes_are_noted(tmp_path: Path, second: str, says: str | None) -> None:
+    file = tmp_path / "label.toml"
+    head = '[[label]]\nname = "Norbel"\nbasis = "memory"\n'
+    file.write_text(head + ERA.format("moth", "mono", 1954, 1961) + second, encoding="utf-8")
+    found = [str(p) for p in check([file]) if p.grade == "note"]
+    assert (says is None and not found) or (says and says in found[0])
+
+
+def test_a_contradictory_dossier_is_refused_and_not_used(tmp_path: Path) -> None:
+    file = tmp_path / "label.toml"
+    file.write_text(LABEL.replace("spade = 1.0", "spade = 0.7"), encoding="utf-8")
+    with pytest.raises(LexiconError, match=r"label\.toml.*add up to 0\.7"):
+        _ = Lexicon((file,)).labels
+
+
+def test_notes_on_a_label_do_not_replace_its_history(tmp_path: Path) -> None:
+    full, notes = tmp_path / "1.toml", tmp_path / "2.json"
+    full.write_text(
+        LABEL.replace('number = "NB 101"\n', "").replace('record = "Artist - Title"\n', ""), encoding="utf-8"
+    )
+    notes.write_text('{"labels": [{"name": "Norbel"}, {"name": "Quendle", "country": "UK"}]}', encoding="utf-8")
+    for order in ((full, notes), (notes, full)):
+        labels = Lexicon(order).labels
+        assert len(labels["norbel"].era) == 1
+        assert labels["quendle"].country == "UK"
 
 
 def test_a_path_that_does_not_exist(tmp_path: Path) -> None:

@@ -102,3 +102,44 @@ def test_read_a_run_out(capsys: pytest.CaptureFixture[str]) -> None:
         assert words in out
     _, out, _ = run(capsys, "read", "ABC-123-A", "--json")
     assert json.loads(out)["system"] is None
+
+
+def test_show_a_label_as_a_time_table(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
+    from sayso.lexicon.dossier_form import filled, form
+
+    file = tmp_path / "norbel.toml"
+    file.write_text(filled(form("Norbel", tmp_path)), encoding="utf-8")
+    _, out, _ = run(capsys, "show", "norbel", "--lexicon", str(file))
+    assert "time table (1954 to 1962)" in out
+    assert "1954–1961" in out
+    assert "█" in out
+    _, out, _ = run(capsys, "show", "norbel-abc-1007", "--lexicon", str(file))
+    assert "pressing first: first pressing (1957–1961; 500 copies, counts as first)" in out
+    assert "settled by: deadwax.plant_mark = anchor (first)" in out
+
+
+@pytest.mark.parametrize("name", ["Norbel", 'The "Grey" Label', "Éditions Mélyne", "音盤", "back\\slash", "{0} {name}"])
+def test_a_new_label_passes_the_check_as_printed_and_as_filled_in(
+    capsys: pytest.CaptureFixture[str], tmp_path: Path, name: str
+) -> None:
+    from sayso.lexicon import Lexicon
+    from sayso.lexicon.check import check
+    from sayso.lexicon.dossier_form import filled
+
+    file = tmp_path / "new.toml"
+    assert run(capsys, "new", "label", name, "--out", str(file))[0] == 0
+    assert not [str(p) for p in check([file])]
+    file.write_text(filled(file.read_text(encoding="utf-8")), encoding="utf-8")
+    assert not [str(p) for p in check([file])]
+    assert name in {x.name for x in Lexicon((file,)).labels.values()}
+
+
+def test_a_new_label_never_overwrites(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
+    file = tmp_path / "new.toml"
+    file.write_text("mine", encoding="utf-8")
+    code, _, err = run(capsys, "new", "label", "Norbel", "--out", str(file))
+    assert code == 2
+    assert "exists already" in err
+    assert file.read_text(encoding="utf-8") == "mine"
+    assert run(capsys, "new", "label", " ")[0] == 2
+    assert run(capsys, "new", "label", "Norbel", "--out", str(tmp_path / "no" / "new.toml"))[0] == 2

@@ -111,9 +111,22 @@ def show(id: str, lexicon: Overlays = None, as_json: AsJson = False) -> None:
 
 FIRST = ("name", "statement", "proves", "form", "method", "who", "about", "country", "earliest", "latest")
 LAST = ("basis", "memory_fields", "source", "caution")
-HIDDEN = frozenset(
-    {"id", "patterns", "readings", "slots", "late", "examples", "letters", "says", "gives", "write", "eras", "era"}
-)
+HIDDEN = {
+    "id",
+    "patterns",
+    "readings",
+    "slots",
+    "late",
+    "examples",
+    "letters",
+    "says",
+    "gives",
+    "write",
+    "trigger",
+    "sign",
+}
+HIDDEN |= {"era", "parts", "pressings", "decides", "leftover"}
+"""Keys that are told otherwise, or are the program's own business."""
 
 
 def _told(noun: str, row: Any) -> Iterator[str]:
@@ -122,28 +135,56 @@ def _told(noun: str, row: Any) -> Iterator[str]:
     data = row.model_dump(mode="json")
     middle = [k for k in data if k not in (*FIRST, *LAST, *HIDDEN)]
     for key in (*FIRST, *middle):
-        value = data.get(key)
-        if value not in (None, "", [], {}, False):
-            yield f"  {key.replace('_', ' ')}: {_value(value)}"
+        yield from _lines(key, data.get(key))
     if noun == "system":
         for example in row.examples:
             yield f"  example: {example.text} ({example.basis})"
     if noun == "label":
         yield from _time_table(row)
+        yield from _dossier(row)
     for key in LAST:
-        if data.get(key):
-            yield f"  {key.replace('_', ' ')}: {_value(data[key])}"
+        yield from _lines(key, data.get(key))
+
+
+def _lines(key: str, value: Any) -> Iterator[str]:
+    """One key: on a line, or a line for each entry of a list that is more than words."""
+    if value in (None, "", [], {}, False):
+        return
+    name = key.replace("_", " ")
+    if isinstance(value, list) and any(isinstance(v, dict) or len(str(v)) > 60 for v in value):
+        yield f"  {name}:"
+        for entry in value:
+            yield f"    {_value(entry)}"
+    else:
+        yield f"  {name}: {_value(value)}"
 
 
 def _value(value: Any) -> str:
     if isinstance(value, list):
         return "; ".join(_value(v) for v in value)
     if isinstance(value, dict):
-        named = value.get("text")
-        if named:
-            return f"{named} [{value.get('basis', '')}]"
+        if value.get("text"):
+            return f"{value['text']} [{value.get('basis', '')}]"
         return "; ".join(f"{k} = {_inner(v)}" for k, v in value.items() if v not in (None, "", [], {}))
     return str(value)
+
+
+def _dossier(label: Any) -> Iterator[str]:
+    """The pressings of one record, what tells them apart, and what settles it."""
+    for pressing in label.pressings:
+        years = "–".join(map(str, pressing.years)) or "years not known"
+        first = ", counts as first" if pressing.id in label.counts_as_first else ""
+        yield f"  pressing {pressing.id}: {pressing.name} ({years}; {pressing.copies:g} copies{first})"
+        for part, shares in pressing.uses.items():
+            for variant, share in shares.items():
+                shows = "; ".join(f"{k} = {v}" for k, v in label.parts.get(part, {}).get(variant, {}).items())
+                yield f"    {share:>4.0%} {part} '{variant}': {shows}"
+    for left in label.leftover:
+        yield f"  used up later: {left.what}"
+    for decider in label.decides:
+        yield f"  settled by: {decider.feature} = {decider.value}" + (
+            f" ({decider.pressing})" if decider.pressing else ""
+        )
 
 
 def _inner(value: Any) -> str:

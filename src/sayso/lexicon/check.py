@@ -4,20 +4,23 @@ from __future__ import annotations
 
 import re
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from importlib import import_module
 from itertools import pairwise
 from pathlib import Path
-from typing import Any, Literal
+from typing import TYPE_CHECKING, Any, Literal
 
 from pydantic import ValidationError
 
 from sayso.lexicon import load
 from sayso.lexicon.rows import LexiconError, Row
 
+if TYPE_CHECKING:
+    from sayso.lexicon.labels import Era, Label
+
 Grade = Literal["error", "note"]
-SOURCED = ("mark", "table", "system", "fact", "label")
+SOURCED = ("mark", "table", "system", "fact")
 """Kinds of entry that must say where they come from."""
 
 
@@ -74,9 +77,11 @@ def check(paths: Sequence[Path], *, base: load.Lexicon | None = None) -> list[Pr
     problems += _sources(rows)
     problems += _references(rows, known)
     problems += _claimed_twice(rows, known)
+    features = {str(getattr(r.row, "id", "")) for r in (*known, *rows) if r.noun == "feature"}
     for read in rows:
         if read.noun == "label":
-            problems += [Problem(read.file, read.key, what, grade) for what, grade in dossier_problems(read.row)]
+            label: Any = read.row
+            problems += [Problem(read.file, read.key, *found) for found in dossier_problems(label, features)]
     return problems
 
 
@@ -215,35 +220,80 @@ def year_of(date: object) -> int | None:
     return int(m[0]) if m else None
 
 
-def dossier_problems(label: Any) -> Iterator[tuple[str, Grade]]:
+def dossier_problems(label: Label, features: Collection[str] = ()) -> Iterator[tuple[str, Grade]]:
     """What contradicts itself in a label's dossier (errors), and where its eras overlap or leave holes (notes).
 
-    Eras of different channels or series run side by side, so only eras of one kind are compared.
+    Eras of different channels run side by side, so only eras of one kind are compared. `features` are the known ids.
     """
-    eras = list(getattr(label, "eras", None) or getattr(label, "era", None) or ())
-    lanes: dict[object, list[tuple[int, int | None, str]]] = defaultdict(list)
-    for number, era in enumerate(eras, 1):
-        first, last = year_of(getattr(era, "earliest", None)), year_of(getattr(era, "latest", None))
-        name = getattr(era, "design", None) or getattr(era, "id", None) or f"era {number}"
-        if first and last and first > last:
-            yield f"the era '{name}' begins in {first} and ends in {last}", "error"
-        elif first:
-            lanes[getattr(era, "channels", "")].append((first, last, str(name)))
-    for lane in lanes.values():
-        yield from _lane(sorted(lane))
-    more: Callable[[Any], Iterable[tuple[str, Grade]]] | None = getattr(type(label), "contradictions", None)
-    if more:
-        yield from more(label)
+    for era in label.era:
+        if era.basis == "published" and not (era.source or label.source):
+            yield f'the {_called(era)} says published and names no source; name it, or say basis = "memory"', "error"
+        if _number(era.catalogue_from) > _number(era.catalogue_to) > 0:
+            yield f"the {_called(era)} runs from number {era.catalogue_from} down to {era.catalogue_to}", "error"
+    for numbers in label.numbers:
+        if _number(numbers.first) > _number(numbers.last) > 0:
+            yield f"the numbers run from {numbers.first} down to {numbers.last}", "error"
+    for plant in label.plants:
+        if plant.since and plant.until and plant.since > plant.until:
+            yield f"the plant {plant.name or plant.text} pressed from {plant.since} to {plant.until}", "error"
+    yield from _pressing_problems(label, features)
+    lanes: dict[str, list[Era]] = defaultdict(list)
+    for era in label.era:
+        for lane in re.findall(r"\w+", era.channels.replace(" and ", " ")) or [""]:
+            lanes[lane].append(era)
+    told = set()
+    for eras in lanes.values():
+        for found in _lane(eras):
+            if found not in told:
+                told.add(found)
+                yield found, "note"
 
 
-def _lane(eras: Sequence[tuple[int, int | None, str]]) -> Iterator[tuple[str, Grade]]:
-    for (first, last, name), (after, _, following) in pairwise(eras):
+def _pressing_problems(label: Label, features: Collection[str]) -> Iterator[tuple[str, Grade]]:
+    known = {p.id for p in label.pressings}
+    for left in label.leftover:
+        if left.on and left.on not in known:
+            yield f"leftover names the pressing '{left.on}', which is not here", "error"
+        if left.printed_until and left.used_until and left.printed_until > left.used_until:
+            yield (
+                f"leftover '{left.what}' was printed until {left.printed_until} and used until {left.used_until}",
+                "error",
+            )
+    for name in label.worth:
+        if name not in known:
+            yield f"worth names the pressing '{name}', which is not here", "error"
+    used = {(part, variant) for p in label.pressings for part, shares in p.uses.items() for variant in shares}
+    for part, variants in label.parts.items():
+        for variant, shows in variants.items():
+            if (part, variant) not in used:
+                yield f"no pressing uses {part} '{variant}'", "note"
+            for feature in shows:
+                if features and feature not in features:
+                    yield f"[parts.{part}.{variant}] names the feature {feature}, which does not exist", "error"
+    for decider in label.decides:
+        if features and decider.feature not in features:
+            yield f"decides names the feature {decider.feature}, which does not exist", "error"
+
+
+def _called(era: Era) -> str:
+    return f"era '{era.name or era.design or era.address}'"
+
+
+def _number(catalogue: str) -> int:
+    """The last row of figures in a catalogue number, or 0."""
+    found = re.findall(r"\d+", catalogue)
+    return int(found[-1]) if found else 0
+
+
+def _lane(eras: Iterable[Era]) -> Iterator[str]:
+    dated = [(year_of(e.earliest) or 0, year_of(e.latest), e) for e in eras if e.earliest]
+    for (first, last, era), (after, _, following) in pairwise(sorted(dated, key=lambda d: d[0])):
         if last is None:
             continue
         if after < last:
-            yield f"the eras '{name}' ({first} to {last}) and '{following}' (from {after}) overlap", "note"
+            yield f"the {_called(era)} ({first} to {last}) and the {_called(following)} (from {after}) overlap"
         elif after > last + 1:
-            yield f"there is a hole from {last} to {after} between '{name}' and '{following}'", "note"
+            yield f"there is a hole from {last} to {after} between the {_called(era)} and the {_called(following)}"
 
 
 def summary(problems: Sequence[Problem]) -> Mapping[str, int]:

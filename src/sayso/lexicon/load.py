@@ -51,6 +51,10 @@ SECTIONS: Mapping[str, tuple[str, str, str]] = {
 }
 
 
+NOTES = frozenset({"id", "name", "country", "aliases", "basis", "plants"})
+"""The keys of a label that the short form of a collector's notes can give."""
+
+
 def shipped() -> Path:
     """The folder of the data that come with the program."""
     here = Path(__file__).resolve()
@@ -146,7 +150,15 @@ class Lexicon:
         kept: dict[object, Row] = {}
         for path, n, raw in self._raw(noun, stem):
             row = validate(noun, raw, path, n)
-            kept[getattr(row, "id", None) or object()] = row
+            key = getattr(row, "id", None) or object()
+            if (
+                key in kept
+                and noun == "label"
+                and row.model_fields_set <= NOTES
+                and not kept[key].model_fields_set <= NOTES
+            ):
+                continue  # a few notes on a label do not replace its history
+            kept[key] = row
         return tuple(kept.values())
 
     @cached_property

@@ -43,7 +43,22 @@ def expand(data: dict[str, Any]) -> dict[str, Any]:
         terms += _design_terms(design, words, designs)
     rows = {k: v for k, v in data.items() if k not in SHORT}
     rows["term"] = [*rows.get("term", ()), *_merged(terms)]
+    fuller = {str(row.get("name") or row.get("label")).casefold() for row in rows.get("label", ())}
+    labels = [_label(row, data) for row in data.get("labels", ()) if row["name"].casefold() not in fuller]
+    if labels:
+        rows["label"] = [*rows.get("label", ()), *labels]
     return rows
+
+
+def _label(row: Mapping[str, Any], data: Mapping[str, Any]) -> Row:
+    """The row of a label, as far as the short form knows it. It never replaces a fuller one of the same name."""
+    plants = [
+        {"name": p["name"], "mark": p["mark"], "basis": "own notes"}
+        for p in data.get("plants", ())
+        if "name" in p and p["name"] == row.get("plant")
+    ]
+    own = {k: row[k] for k in ("name", "country", "aliases") if k in row}
+    return {**own, "basis": "own notes"} | ({"plants": plants} if plants else {})
 
 
 def _check(data: Mapping[str, Any]) -> None:
@@ -245,11 +260,3 @@ def _merged(terms: Iterable[Row]) -> list[Row]:
         else:
             kept[key] = dict(term)
     return list(kept.values())
-
-
-def identifier(name: str) -> str:
-    """An id made of a name: small letters, figures and dashes."""
-    import unicodedata
-
-    plain = unicodedata.normalize("NFKD", name).encode("ascii", "ignore").decode()
-    return re.sub(r"[^a-z0-9]+", "-", plain.casefold()).strip("-") or "label"
