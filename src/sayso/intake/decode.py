@@ -50,6 +50,8 @@ CANDIDATES = [
     "utf_16_be",
 ]
 _DECLARED = re.compile(rb"<meta[^>]{0,200}charset\s*=\s*[\"']?\s*([\w.:-]{2,30})", re.I)
+_HIGH = re.compile(rb"[\x80-\xff]")
+_LONE = re.compile(rb"(?<![\x80-\xff])[\x80-\xff](?![\x80-\xff])")
 _CONTROL = re.compile(rb"[\x00-\x08\x0e-\x1a\x1c-\x1f\x7f]")
 
 
@@ -94,10 +96,7 @@ def _guess(data: bytes, what: str) -> tuple[str, tuple[str, ...]]:
             return data.decode(name), (f"The text was read as {name}, as the page says.",)
         except (LookupError, UnicodeDecodeError, ValueError):
             pass
-    sparse = sum(1 for b in data[:20_000] if b > 127) * 12 < min(len(data), 20_000)
-    name = "" if _is_binary(data) else ("cp1252" if sparse and _fits(data, "cp1252") else "")
-    if not name:
-        name = encoding_of(data)
+    name = encoding_of(data)
     if name:
         return data.decode(name, errors="replace"), (f"The text is not UTF-8; it was read as {name}.",)
     if _is_binary(data):
@@ -109,6 +108,12 @@ def _guess(data: bytes, what: str) -> tuple[str, tuple[str, ...]]:
 
 def encoding_of(data: bytes) -> str:
     """The encoding that charset-normalizer finds among the usual ones for listings, or nothing."""
+    head = data[:20_000]
+    high = len(_HIGH.findall(head))
+    # In Latin script letters with signs are few and stand alone; in the scripts of East Asia they come in runs. On so
+    # little evidence as a listing gives, statistics would often name some rarer code page.
+    if high * 4 < len(head) and len(_LONE.findall(head)) * 2 >= high and not _is_binary(data) and _fits(data, "cp1252"):
+        return "cp1252"
     from charset_normalizer import from_bytes
 
     best = from_bytes(data[:200_000], cp_isolation=CANDIDATES, threshold=0.25, enable_fallback=False).best()

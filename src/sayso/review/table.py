@@ -37,7 +37,7 @@ def looks_like_table(text: str) -> bool:
 
 def find_delimiter(text: str) -> str:
     """The delimiter that parts the first rows into the most columns evenly; a first line 'sep=;' says it outright."""
-    head = text.removeprefix("\ufeff")
+    head = text.removeprefix("\ufeff").replace("\r\n", "\n").replace("\r", "\n")
     if head[:4].lower() == "sep=" and len(head) > 4:
         return head[4] if head[4] not in "\r\n" else ","
     best, columns = ",", (0.0, 1)

@@ -1,0 +1,182 @@
+"""The command from outside: what comes out, in which order, and what survives. Every listing is invented."""
+
+from __future__ import annotations
+
+import csv
+import json
+import os
+import signal
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import pytest
+
+SAYSO = [sys.executable, "-m", "sayso.cli", "review"]
+
+
+def run(*args: object, stdin: bytes | None = None) -> subprocess.CompletedProcess[bytes]:
+    return subprocess.run([*SAYSO, *map(str, args)], input=stdin or b"", capture_output=True, timeout=120, check=False)
+
+
+def table(path: Path, count: int, start: int = 0) -> Path:
+    with path.open("w", encoding="utf-8") as file:
+        for n in range(start, start + count):
+            words = f"Harbour Lamps no. {n}. Original pressing, blue label. Disc VG+, sleeve VG. Lot {n * 7919 % 977}."
+            file.write(json.dumps({"id": f"h{n}", "title": f"Wanda Pell - Song {n} LP", "text": words}) + "\n")
+    return path
+
+
+def ids(data: bytes) -> list[str]:
+    return [json.loads(line)["listing"]["id"] for line in data.splitlines()]
+
+
+def test_an_audit_a_line_in_the_order_of_the_input(tmp_path: Path) -> None:
+    done = run(table(tmp_path / "w.jsonl", 150), "--json", "--jobs", 2)
+    assert done.returncode == 0, done.stderr
+    assert ids(done.stdout) == [f"h{n}" for n in range(150)]
+    assert json.loads(done.stdout.splitlines()[0])["schema"] == "sayso.audit/1"
+
+
+def test_one_process_and_two_give_the_same_bytes(tmp_path: Path) -> None:
+    path = table(tmp_path / "w.jsonl", 100)
+    assert run(path, "--json", "--jobs", 1).stdout == run(path, "--json", "--jobs", 2).stdout
+
+
+def test_a_pipe_of_csv_and_of_json_lines_and_of_one_listing() -> None:
+    assert ids(run("-", "--json", stdin=b"id,title,text\na,Low Tide,Plays.\n").stdout) == ["a"]
+    assert ids(run("-", "--json", stdin=b'{"id":"b","text":"Plays."}\n').stdout) == ["b"]
+    assert ids(run("--json", stdin=b"Low Tide LP\n\nPlays, well.").stdout) == ["input"]
+
+
+def test_bad_rows_are_told_and_do_not_stop_the_rest_unless_strict(tmp_path: Path) -> None:
+    path = tmp_path / "w.jsonl"
+    path.write_bytes(b'{"id":"a","text":"Plays."}\n{oops\n{"id":"c","text":"Plays."}\n')
+    done = run(path, "--json")
+    assert done.returncode == 0
+    assert ids(done.stdout) == ["a", "c"]
+    assert b"row 2" in done.stderr
+    strict = run(path, "--json", "--strict")
+    assert strict.returncode == 2
+    assert b"row 2" in strict.stderr
+
+
+@pytest.mark.parametrize(
+    "args",
+    [
+        ("gone.csv", "--json"),
+        ("--resume", "x.jsonl"),
+        ("--json", "--out", "o.jsonl", "x.jsonl"),
+        ("--column", "nonsense", "x.jsonl"),
+        ("--currency", "pounds", "x.jsonl"),
+        ("--jobs", "0", "x.jsonl"),
+        ("--lexicon", "gone.toml", "x.jsonl"),
+        ("--csv", "no/such/folder/x.csv", "x.jsonl"),
+    ],
+)
+def test_unusable_input_and_arguments(tmp_path: Path, args: tuple[str, ...]) -> None:
+    table(tmp_path / "x.jsonl", 2)
+    done = subprocess.run([*SAYSO, *args], capture_output=True, timeout=60, cwd=tmp_path, input=b"", check=False)
+    assert done.returncode == 2
+    assert b"Traceback" not in done.stderr
+    assert done.stderr.strip()
+
+
+def test_an_empty_file_and_one_without_a_text_column(tmp_path: Path) -> None:
+    (tmp_path / "e.csv").write_bytes(b"")
+    (tmp_path / "n.csv").write_bytes(b"Colour,Weight\nred,3\n")
+    for name in ("e.csv", "n.csv"):
+        done = run(tmp_path / name)
+        assert done.returncode == 2
+        assert b"Traceback" not in done.stderr
+
+
+def test_the_ranking_as_table_csv_and_messages(tmp_path: Path) -> None:
+    path = tmp_path / "w.csv"
+    path.write_text(
+        "id,title,text,price,seller\n"
+        'a,"=cmd|calc","Wanda Pell LP. Original pressing.",£30,Ann\n'
+        "b,Wanda Pell - Low Tide LP,Original first pressing. Blue label. Lovely sound from start to end.,£40,Bob\n"
+        "c,WANDA PELL  low tide LP!,Original first pressing. Blue label. Lovely sound from start to end,£44,Cy\n"
+        "d,Wanda Pell - Low Tide LP,A later reissue with a barcode on the back of the sleeve.,£9,Bob\n",
+        encoding="utf-8",
+    )
+    out = tmp_path / "out.csv"
+    done = run(path, "--csv", out, "--ask", tmp_path / "messages")
+    assert done.returncode == 0, done.stderr
+    assert b"listings read" in done.stdout
+    found = {r["id"]: r for r in csv.DictReader(out.read_text(encoding="utf-8-sig").splitlines())}
+    assert set(found) == set("abcd")
+    assert found["a"]["title"].startswith("'=")
+    assert "row" in found["c"]["same_as"]
+    assert not found["b"]["same_as"]
+    assert sorted(int(r["rank"]) for r in found.values()) == [1, 2, 3, 4]
+    assert all(r["reason"] for r in found.values())
+    assert list((tmp_path / "messages").glob("*.txt"))
+
+
+def test_an_interrupted_run_goes_on_without_losing_or_doubling_rows(tmp_path: Path) -> None:
+    path, out = table(tmp_path / "w.jsonl", 3_000), tmp_path / "o.jsonl"
+    process = subprocess.Popen(
+        [*SAYSO, str(path), "--out", str(out), "--jobs", "2"], stdout=subprocess.DEVNULL, stderr=subprocess.PIPE
+    )
+    began = time.monotonic()
+    while (not out.exists() or out.stat().st_size < 200_000) and time.monotonic() - began < 60:
+        time.sleep(0.02)
+    process.send_signal(signal.SIGINT)
+    _, told = process.communicate(timeout=60)
+    if process.returncode != 0:  # a fast machine may have finished before it was told
+        assert process.returncode == 130
+        assert b"--resume" in told
+    with out.open("ab") as file:
+        file.write(b'{"torn')
+    again = run(path, "--out", out, "--resume", "--jobs", 2)
+    assert again.returncode == 0, again.stderr
+    assert ids(out.read_bytes()) == [f"h{n}" for n in range(3_000)]
+    other = run(table(tmp_path / "v.jsonl", 3), "--out", out, "--resume")
+    assert other.returncode == 2
+    assert b"other files" in other.stderr
+
+
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="needs a device that is always full")
+def test_a_full_disk_is_one_clear_line(tmp_path: Path) -> None:
+    path = table(tmp_path / "w.jsonl", 300)
+    with open("/dev/full", "wb") as full:
+        done = subprocess.run(
+            [*SAYSO, str(path), "--json", "--jobs", "1"], stdout=full, stderr=-1, timeout=60, check=False
+        )
+    assert done.returncode == 2
+    assert b"Traceback" not in done.stderr
+    assert b"No space left" in done.stderr
+
+
+def test_a_closed_pipe_ends_quietly(tmp_path: Path) -> None:
+    path = table(tmp_path / "w.jsonl", 300)
+    shell = f"{' '.join(SAYSO)} {path} --json --jobs 1 | head -n 1"
+    done = subprocess.run(["bash", "-c", shell], capture_output=True, timeout=60, check=False)
+    assert len(done.stdout.splitlines()) == 1
+    assert b"Traceback" not in done.stderr
+
+
+def test_a_killed_worker_costs_no_row(tmp_path: Path) -> None:
+    from sayso.review.pool import audit_rows
+    from sayso.review.rows import Settings
+    from sayso.review.sources import Reading, rows
+
+    path = table(tmp_path / "w.jsonl", 700)
+    seen: list[int] = []
+    killed = False
+    for batch in audit_rows(rows([str(path)], Reading()), Settings(), 2):
+        seen += [d.number for d in batch if d.json]
+        if len(seen) > 60 and not killed:
+            children = Path(f"/proc/{os.getpid()}/task/{os.getpid()}/children")
+            if not children.exists():
+                pytest.skip("needs the process table")
+            for pid in children.read_text().split():
+                if b"spawn_main" in Path(f"/proc/{pid}/cmdline").read_bytes():
+                    os.kill(int(pid), signal.SIGKILL)
+                    killed = True
+                    break
+    assert killed
+    assert seen == list(range(1, 701))
