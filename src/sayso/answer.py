@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
+from sayso.audit.coverage import speaker
 from sayso.model import Advice, Conflict, Finding, Odds, Question, Span
 
 if TYPE_CHECKING:
@@ -29,7 +30,8 @@ def answer(
     head = _head(coverage, conflicts, lexicon)
     first = ""
     if questions:
-        first = " " + say["answer.ask"].format(what=_and([lexicon.features[f].name for f in questions[0].features]))
+        what = _and([lexicon.features[f].name for f in questions[0].features])
+        first = " " + say["answer.ask_whether" if what.startswith("whether") else "answer.ask"].format(what=what)
     if advice is not None and odds is not None:
         chance = say["answer.odds"].format(
             p=percent(odds.p_first), low=percent(odds.p_first_low), high=percent(odds.p_first_high)
@@ -62,8 +64,11 @@ def _head(coverage: Coverage, conflicts: Sequence[Conflict], lexicon: Lexicon) -
             spans = [" ".join(x.quote.split())[:70] for x in conflict.between if isinstance(x, Span)]
             if conflict.kind == kind and len(spans) == 2:
                 return say[f"answer.conflict.{kind}"].format(one=spans[0], other=spans[1])
+    clashing = [f for f in coverage.findings if f.state == "conflicting"]
+    if clashing:
+        return say["answer.conflict.state"].format(what=_names(clashing, lexicon))
     decisive = [f for f in coverage.findings if f.need == "decisive"]
-    profile = next((p for p in reversed(coverage.profiles) if f"answer.{p}.open" in say), "any")
+    profile = speaker(coverage.profiles, lexicon)
     left = [f for f in decisive if f.state in OPEN or f.feature in coverage.bare]
     # Only a sign that the pressing itself carries speaks against the claim by its absence.
     denied = [f for f in decisive if f.state == "denied" and lexicon.features[f.feature].carrier == "disc"]
@@ -71,9 +76,15 @@ def _head(coverage: Coverage, conflicts: Sequence[Conflict], lexicon: Lexicon) -
         return say[f"answer.{profile}.denied"].format(what=_names(denied, lexicon))
     if left or not decisive:
         return say[f"answer.{profile}.open"].format(
-            said=len(decisive) - len(left), all=len(decisive), what=_names(left, lexicon) if left else ""
+            said=_count(len(decisive) - len(left), lexicon),
+            all=_count(len(decisive), lexicon),
+            what=_names(left, lexicon) if left else "",
         )
     return say.get(f"answer.{profile}.said", say["answer.any.said"]).format(what=_names(decisive, lexicon))
+
+
+def _count(number: int, lexicon: Lexicon) -> str:
+    return lexicon.phrases.get(f"count.{number}", str(number))
 
 
 def _names(findings: Sequence[Finding], lexicon: Lexicon) -> str:

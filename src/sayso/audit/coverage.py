@@ -96,10 +96,9 @@ def cover(
     )
 
 
-def describe(profiles: Iterable[str], lexicon: Lexicon) -> str:
-    """The most telling of the profiles that fit, in words: 'a copy sold as an original or first pressing'."""
-    known = [lexicon.profiles[p] for p in profiles if p in lexicon.profiles]
-    return known[-1].name if known else ""
+def speaker(profiles: Iterable[str], lexicon: Lexicon) -> str:
+    """Of the profiles that fit, the id of the one that gives the answer its words."""
+    return max(profiles, key=lambda p: lexicon.profiles[p].speaks, default="any")
 
 
 def _fits(
@@ -165,10 +164,12 @@ def _silence(findings: Sequence[Finding], claims: Sequence[Claim], lexicon: Lexi
     wax = [f for f in findings if zone[f.feature] == "dead wax"]
     described = [f.feature for f in wax if f.state in FIRM]
     silent = [f.feature for f in wax if f.state == "silent" and f.need == "decisive"]
+    telling = [f for f in silent if not lexicon.features[f].always]
     # A seller who wonders what he sees has looked as well, but cannot be expected to name what is missing.
     knows = not any(f.state in ("hedged", "unknown") for f in wax)
     if described and silent and knows:
-        return (lexicon.phrases["silence.selective"].format(described=names(described), silent=names(silent)),)
+        key, what = ("silence.selective", telling) if telling else ("silence.withheld", silent)
+        return (lexicon.phrases[key].format(described=names(described), silent=names(what)),)
     spoken = [f.feature for f in findings if f.feature.startswith("label.") and f.state in FIRM]
     if len(spoken) >= 2 and silent and not any(f.state in SPOKEN or f.state == "deferred" for f in wax):
         return (lexicon.phrases["silence.label_only"].format(described=names(spoken)),)

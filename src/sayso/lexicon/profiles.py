@@ -20,6 +20,8 @@ class Profile(Row):
     """Fits after 'This reads as'."""
     when: tuple[str, ...] = ()
     unless: tuple[str, ...] = ()
+    speaks: int = 0
+    """Of the profiles that fit, the one with the highest number gives the answer its words (`answer.ID.…`)."""
 
 
 class Need(Row):

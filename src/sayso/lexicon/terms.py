@@ -24,6 +24,8 @@ class Feature(Row):
     audited: bool = True
     reads: bool = False
     """It is what it reads that counts: a bare mention settles nothing."""
+    always: bool = False
+    """Every record has it, so that silence about it tells nothing of what is there."""
     single: bool = False
     """A copy has one value of it, so that two firm ones contradict each other."""
     against: tuple[str, ...] = ()

@@ -93,7 +93,7 @@ def ask_seller(
     language = wish.language if lexicon.letter(wish.language) else "en"
     letter = lexicon.letter(language)
     assert letter is not None, "the shipped data hold English"
-    pool = _open(coverage, claims, conflicts, wish)
+    pool = _open(coverage, claims, conflicts, wish, lexicon)
     why = {f.feature: f.why for f in coverage.findings}
     chosen = _grouped(_choose(pool, lexicon.questions(language), wish))
     while chosen:
@@ -121,7 +121,13 @@ def ask_seller(
     return tuple(questions), message
 
 
-def _open(coverage: Coverage, claims: Sequence[Claim], conflicts: Sequence[Conflict], wish: Asking) -> dict[str, _Open]:
+def _open(
+    coverage: Coverage,
+    claims: Sequence[Claim],
+    conflicts: Sequence[Conflict],
+    wish: Asking,
+    lexicon: Lexicon,
+) -> dict[str, _Open]:
     pool: dict[str, _Open] = {}
     state = {f.feature: f for f in coverage.findings}
     for feature, score in coverage.ask.items():
@@ -130,7 +136,7 @@ def _open(coverage: Coverage, claims: Sequence[Claim], conflicts: Sequence[Confl
         case, quotes = "open", tuple[str, ...]()
         finding = state[feature]
         if finding.state == "conflicting":
-            quotes = _clash(feature, [claims[i] for i in finding.claims], conflicts)
+            quotes = _clash(feature, [claims[i] for i in finding.claims], conflicts, _rivals(feature, claims, lexicon))
             case = "conflicting" if quotes else "open"
         elif finding.state == "hedged" and finding.claims:
             quotes, case = (_short(claims[finding.claims[0]].quote),), "hedged"
@@ -148,24 +154,32 @@ def _open(coverage: Coverage, claims: Sequence[Claim], conflicts: Sequence[Confl
     return pool
 
 
-def _clash(feature: str, said: Sequence[Claim], conflicts: Sequence[Conflict]) -> tuple[str, ...]:
-    """The two quotations that do not agree on a feature."""
+def _rivals(feature: str, claims: Sequence[Claim], lexicon: Lexicon) -> list[Claim]:
+    """Firm claims of what cannot be true beside this feature ('reissue' beside 'original')."""
+    row = lexicon.features.get(feature)
+    against = row.against if row else ()
+    return [c for c in claims if c.feature in against and c.certainty == "certain" and c.polarity == "present"]
+
+
+def _clash(
+    feature: str, said: Sequence[Claim], conflicts: Sequence[Conflict], rivals: Sequence[Claim]
+) -> tuple[str, ...]:
+    """The two quotations that do not agree on a feature, in the order of the text."""
     for conflict in conflicts:
         spans = [x for x in conflict.between if isinstance(x, Span)]
         if conflict.kind == "statement" and conflict.feature == feature and len(spans) == 2:
             return _short(spans[0].quote), _short(spans[1].quote)
     for n, one in enumerate(said):
-        for other in said[n + 1 :]:
-            if (one.polarity, one.value, one.certainty) != (other.polarity, other.value, other.certainty):
-                if one.quote.casefold() == other.quote.casefold():
-                    continue
-                return _short(one.quote), _short(other.quote)
-    # 'original' against 'reissue': the other quotation stands under the other feature.
-    if said:
-        for conflict in conflicts:
-            spans = [x for x in conflict.between if isinstance(x, Span)]
-            if conflict.kind == "statement" and len(spans) == 2 and any(s.start == said[0].start for s in spans):
-                return _short(spans[0].quote), _short(spans[1].quote)
+        for other in [*said[n + 1 :], *rivals]:
+            differ = (one.feature, one.polarity, one.value, one.certainty) != (
+                other.feature,
+                other.polarity,
+                other.value,
+                other.certainty,
+            )
+            if differ and one.quote.casefold() != other.quote.casefold():
+                first, second = sorted((one, other), key=lambda c: c.start)
+                return _short(first.quote), _short(second.quote)
     return ()
 
 
