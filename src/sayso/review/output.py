@@ -161,12 +161,21 @@ def _entry(row: Ranked, width: int) -> Iterator[str]:
     title = title if len(title) <= space else title[: max(space - 1, 8)] + "…"
     yield f"{head}{title:<{max(space, 1)}}  {price}".rstrip() if price else head + title
     for label, text in (
+        ("", _place(row)),
         ("", f"Says the same as {row.same_as}." if row.same_as else ""),
         ("", one_line(s.reason)),
         ("Ask: ", one_line(s.question)),
     ):
         if text:
             yield from textwrap.wrap(label + text, width, initial_indent="     ", subsequent_indent="     ")
+
+
+def _place(row: Ranked) -> str:
+    """Where the listing stands, in the words of the input."""
+    parts = [f"Row {row.number}" if row.number else row.source, one_line(row.summary.seller)]
+    if row.summary.ceiling:
+        parts.append(f"pay at most {row.summary.ceiling} {row.summary.currency}".strip())
+    return "; ".join(p for p in parts if p) + "."
 
 
 MARKS = {
