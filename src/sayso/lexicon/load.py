@@ -125,6 +125,7 @@ class Lexicon:
         self.base = base or shipped()
         self.overlays = tuple(overlays)
         self._questions: dict[str, tuple[Template, ...]] = {}
+        self._letters: dict[str, Letter | None] = {}
         self._extra: dict[str, list[tuple[Path, int, dict[str, Any]]]] = {noun: [] for noun in SECTIONS}
         for root in overlays:
             for path in _files(root):
@@ -213,7 +214,9 @@ class Lexicon:
 
     def letter(self, language: str) -> Letter | None:
         """What stands around the questions of one language; null where there is no such language."""
-        return next((x for x in self.rows("letter", language) if x.id == language), None)
+        if language not in self._letters:
+            self._letters[language] = next((x for x in self.rows("letter", language) if x.id == language), None)
+        return self._letters[language]
 
     @cached_property
     def profiles(self) -> dict[str, Profile]:
