@@ -62,12 +62,13 @@ def limits(stake: Stake, doubt: float, max_regret: float) -> tuple[float, float]
 
     ceiling = stake.expected
     low, high = 0.0, ceiling
+    likely = [(p, w) for p, w in zip(stake.p.tolist(), stake.worth.tolist(), strict=True) if p > 1e-4]
 
     def regret(total: float) -> float:
         if total <= 0:
             return 0.0
         out = 0.0
-        for p, w in zip(stake.p, stake.worth, strict=True):
+        for p, w in likely:
             if w <= 0:
                 out += p
             else:
@@ -76,7 +77,7 @@ def limits(stake: Stake, doubt: float, max_regret: float) -> tuple[float, float]
 
     if regret(ceiling) <= max_regret:
         return ceiling, ceiling
-    for _ in range(60):
+    for _ in range(24):
         middle = (low + high) / 2
         low, high = (middle, high) if regret(middle) <= max_regret else (low, middle)
     return ceiling, low

@@ -98,9 +98,9 @@ def _read(variant: Mapping[str, Any], lexicon: Lexicon, offer: Offer) -> tuple[L
 def answers(path: Path | str, lexicon: Lexicon, *, reads: bool = False) -> Iterator[dict[str, Any]]:
     """One answer for each variant of each scenario in the file."""
     for line in Path(path).read_text(encoding="utf-8").splitlines():
-        if not line.strip() or line.startswith("#"):
+        row = json.loads(line) if line.strip() else {}
+        if "dossier" not in row:  # an empty line, or the first one, which says where the rows come from
             continue
-        row = json.loads(line)
         for v, judgement in judged(row, lexicon, reads=reads):
             yield {
                 "id": row["id"],

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -34,83 +34,87 @@ class AnswerWorth:
     bits: float
 
 
-def answers(net: Net, said: Mapping[str, Said], a: Assumptions, joint: Joint, feature: str) -> Array:
-    """P(pressing, answer): the answers are the feature's values in order of the dossier, and last 'no useful answer'.
+def answers(
+    net: Net, said: Mapping[str, Said], a: Assumptions, joint: Joint, features: Sequence[str] | None = None
+) -> dict[str, Array]:
+    """P(pressing, answer) for each feature: its values in the dossier's order, and last 'no useful answer'.
 
     At the values of the assumptions themselves (row 0). A seller who does not know errs and fails more often; one who
     knows passes over what would cost him; what was described wrongly is put right by a second look only sometimes.
     Where the seller points at pictures, it is the buyer who looks.
     """
     one = a.only(a.rows[:1])
-    index = next(i for i, p in enumerate(net.parts) if feature in p.features)
-    part = net.parts[index]
-    at = next(i for i, (members, _) in enumerate(net.groups) if index in members)
-    places = net.groups[at][1]
-    both = joint.groups[at][0] + joint.looks[at][0][None]
-    config = np.exp(both - both.max(axis=2, keepdims=True))
-    config /= config.sum(axis=2, keepdims=True)
+    wanted = set(net.features if features is None else features)
     spoken = {f: s.kind is not Kind.EVADED for f, s in said.items() if s.kind not in (Kind.SILENT, Kind.IGNORED)}
+    pointed = {f for f, s in said.items() if s.kind is Kind.DEFERRED}
     logs = np.log(joint.cell[:1])
-    variant = variant_logs(net, part, places, logs, spoken, None)[0]  # seller × configuration × variant
-    like = np.exp(variant - variant.max(axis=2, keepdims=True))
-    uses, pool = shares(net, part, one)
-    uses = uses[0] if uses.ndim == 3 else uses
-    e = np.array([one.at("misread.knows"), one.at("misread.layman")])[None, :, None, None]
-    mean = (like @ pool)[None, :, :, None]
-    true = uses[:, None, None, :] * ((1 - e) * like[None] + e * mean)
-    taken = ((1 - e) * uses[:, None, None, :] + e * pool) * like[None]
-    total = np.maximum(true.sum(axis=3, keepdims=True), 1e-300)
-    again = one.at("relooks")
-    deferred = said.get(feature, Said(Kind.SILENT)).kind is Kind.DEFERRED
-    if deferred:
-        again = 1.0
-    seen = ((again * true + (1 - again) * taken) / total * config[..., None]).sum(axis=2)  # pressing × seller × variant
-    column = part.cells[:, part.features.index(feature)]
-    values = [c for c in dict.fromkeys(column.tolist()) if c >= 0]
-    reply = _reply(net, one, values, deferred)
-    by_value = np.stack([seen[:, :, column == c].sum(axis=2) for c in values], axis=2)
-    lost = np.maximum(1 - by_value.sum(axis=2), 0.0)  # variants that show nothing known of the feature
     weight = joint.p[0]
-    out: Array = np.einsum("ks,ksx,sxa->ka", weight, by_value, reply)
-    out[:, -1] += (weight * lost).sum(axis=1)
+    right, blind = _replies(net, one)
+    shown = one.at("pictures.tell")
+    e = np.array([one.at("misread.knows"), one.at("misread.layman")])[:, None, None]
+    again = one.at("relooks")
+    out: dict[str, Array] = {}
+    for at, group in enumerate(net.groups):
+        both = joint.groups[at][0] + joint.looks[at][0][None]
+        config = np.exp(both - both.max(axis=2, keepdims=True))
+        config = config / config.sum(axis=2, keepdims=True) * weight[:, :, None]  # pressing × seller × configuration
+        variant = variant_logs(net, group, logs, spoken, None)[0].transpose(2, 0, 1, 3)
+        like = np.exp(variant - variant.max(axis=3, keepdims=True))  # part × seller × configuration × variant
+        uses = shares(group, one)[:, :, None, None, :]
+        pool = group.pool[:, None, None, :]
+        mean = (like * pool).sum(axis=3, keepdims=True)
+        # part × pressing × seller × configuration × variant
+        true = uses * ((1 - e) * like + e * mean)[:, None]
+        taken = ((1 - e) * uses + (e * pool)[:, None]) * like[:, None]
+        scale = (config[None] / np.maximum(true.sum(axis=4), 1e-300))[..., None]
+        fresh = (true * scale).sum(axis=3)  # part × pressing × seller × variant
+        seen = again * fresh + (1 - again) * (taken * scale).sum(axis=3)
+        for i, m in enumerate(group.members):
+            for f in net.parts[m].features:
+                if f not in wanted:
+                    continue
+                cells, onto = net.columns[f]
+                if f in pointed:
+                    by = (fresh[i, :, :, : len(onto)] @ onto).sum(axis=1) * shown
+                else:
+                    by_seller = seen[i, :, :, : len(onto)] @ onto
+                    by = (by_seller * right[None, :, cells]).sum(axis=1)
+                    gone = np.flatnonzero(net.absent[cells])
+                    if len(gone):
+                        by[:, gone[0]] += (by_seller * blind[None, :, cells]).sum(axis=(1, 2))
+                rest = np.maximum(weight.sum(axis=1) - by.sum(axis=1), 0.0)
+                out[f] = np.concatenate([by, rest[:, None]], axis=1)
     return out
 
 
-def _reply(net: Net, a: Assumptions, values: list[int], pictures: bool) -> Array:
-    """P(answer | seller, what is there to be seen): seller × value × (values, no answer)."""
-    n = len(values)
-    out = np.zeros((2, n, n + 1))
-    good = news(net.g, a)[0]
-    gone = [i for i, c in enumerate(values) if net.absent[c]]
-    misses = a.at("misses.asked")
-    for i, c in enumerate(values):
-        if pictures:
-            out[:, i, i] = a.at("pictures.tell")
-            out[:, i, n] = 1 - a.at("pictures.tell")
-            continue
-        passes = a.at("evades.bad") + (a.at("evades.good") - a.at("evades.bad")) * good[c]
-        out[KNOWS, i, i] = a.at("answers.knows") * (1 - passes)
-        out[LAYMAN, i, i] = a.at("answers.layman")
-        if not net.absent[c]:
-            out[LAYMAN, i, i] *= 1 - misses
-            if gone:
-                out[LAYMAN, i, gone[0]] += a.at("answers.layman") * misses
-        out[:, i, n] = 1 - out[:, i, :n].sum(axis=1)
-    return out
+def _replies(net: Net, a: Assumptions) -> tuple[Array, Array]:
+    """P(answers rightly | seller, what is there) and P(says that nothing is there | …): seller × feature-value."""
+    passes = a.at("evades.bad") + (a.at("evades.good") - a.at("evades.bad")) * news(net.g, a)[0]
+    misses = np.where(net.absent, 0.0, a.at("misses.asked"))
+    layman = a.at("answers.layman")
+    right = np.empty((2, len(net.values)))
+    right[KNOWS] = a.at("answers.knows") * (1 - passes)
+    right[LAYMAN] = layman * (1 - misses)
+    blind = np.zeros_like(right)
+    blind[LAYMAN] = layman * misses
+    return right, blind
 
 
 def worth_of_answers(
     net: Net, said: Mapping[str, Said], a: Assumptions, joint: Joint, payoff: Array | None
 ) -> dict[str, AnswerWorth]:
     """For each feature that differs between the pressings. `payoff` is act × pressing, in money, or null. Pure."""
-    out: dict[str, AnswerWorth] = {}
-    for feature in net.features:
-        if not net.tells[feature]:
-            continue
-        table = answers(net, said, a, joint, feature)
-        halves = np.stack([table[net.first].sum(axis=0), table[~net.first].sum(axis=0)])
-        out[feature] = AnswerWorth(None if payoff is None else of_outcomes(table, payoff), bits(halves))
-    return out
+    tables = answers(net, said, a, joint, [f for f in net.features if net.tells[f]])
+    if not tables:
+        return {}
+    widest = max(t.shape[1] for t in tables.values())
+    every = np.zeros((len(tables), len(net.ids), widest))
+    for i, t in enumerate(tables.values()):
+        every[i, :, : t.shape[1]] = t
+    halves = np.stack([every[:, net.first].sum(axis=1), every[:, ~net.first].sum(axis=1)], axis=1)
+    told = bits(halves)
+    money = None if payoff is None else of_outcomes(every, payoff)
+    return {f: AnswerWorth(None if money is None else float(money[i]), float(told[i])) for i, f in enumerate(tables)}
 
 
 def clash(net: Net, said: Mapping[str, Said]) -> frozenset[str]:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -49,7 +49,7 @@ class Assumptions:
         """The same names with other rows."""
         return Assumptions(self.names, rows, self.what)
 
-    @property
+    @cached_property
     def _index(self) -> dict[str, int]:
         return _positions(self.names)
 

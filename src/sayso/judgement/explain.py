@@ -40,15 +40,14 @@ def steps(net: Net, said: Mapping[str, Said], outside: Outside) -> tuple[Step, .
             out.append(Step("said", spoken))
             done.update(spoken)
     out += [Step(name, terms=(name,)) for name in outside.terms if name != "seller"]
-    by_place: dict[tuple[int, bool], list[str]] = {}
+    # The silence on a sign that settles it stands by itself; other silences are told place by place.
+    decides = [d.feature for d in net.dossier.decides if d.feature in net.features and d.feature not in done]
+    by_place: dict[tuple[bool, int], list[str]] = {}
     for i, f in enumerate(net.features):
-        if f not in done:
-            by_place.setdefault((net.zone_of[i], net.tells[f]), []).append(f)
-    for (_, tells), quiet in sorted(by_place.items(), key=lambda x: (x[0][1], x[0][0])):
-        if tells:
-            out += [Step("silent", (f,)) for f in quiet]
-        else:
-            out.append(Step("silent", tuple(quiet)))
+        if f not in done and f not in decides:
+            by_place.setdefault((net.tells[f], net.zone_of[i]), []).append(f)
+    out += [Step("silent", tuple(quiet)) for _, quiet in sorted(by_place.items())]
+    out += [Step("silent", (f,)) for f in dict.fromkeys(decides)]
     return tuple(out)
 
 

@@ -75,6 +75,32 @@ class Part:
 
 
 @dataclass(frozen=True)
+class Group:
+    """Parts that share places, in arrays of one size; independent of other groups given pressing and seller.
+
+    Arrays run over part × variant × feature; what a part lacks is filled up with a value of which nothing can be said
+    and with variants that nothing uses.
+    """
+
+    members: tuple[int, ...]
+    places: tuple[int, ...]
+    cells: NDArray[np.intp]
+    """Part × variant × feature: index into the feature-values, or one past the last."""
+    features: NDArray[np.intp]
+    """Part × feature: index into the features, or one past the last."""
+    on: NDArray[np.bool_]
+    """Configuration × part × feature: whether the place is looked at."""
+    uses: Array
+    """Part × pressing × variant."""
+    pool: Array
+    """Part × variant: the shares over all copies."""
+    movable: Array
+    """Part: 1 for jackets and inner sleeves."""
+    filled: Array
+    """Part × variant: 0, or a log-weight of never for what only fills up."""
+
+
+@dataclass(frozen=True)
 class Net:
     """A dossier made ready. `g` says what each feature-value does to the price: 1 the best sign, -1 the worst."""
 
@@ -84,8 +110,7 @@ class Net:
     copies: Array
     worth: Array
     parts: tuple[Part, ...]
-    groups: tuple[tuple[tuple[int, ...], tuple[int, ...]], ...]
-    """Parts that share places: (the parts, the places). Independent of each other given pressing and seller."""
+    groups: tuple[Group, ...]
     values: tuple[tuple[str, str], ...]
     """The distinct (feature, value)."""
     feature_of: NDArray[np.intp]
@@ -96,6 +121,8 @@ class Net:
     """The place of each feature."""
     tells: Mapping[str, bool] = field(default_factory=dict)
     """Whether a feature differs between the pressings at all."""
+    columns: Mapping[str, tuple[NDArray[np.intp], Array]] = field(default_factory=dict)
+    """For each feature: its distinct values, and which variant of its part shows which (variant × value)."""
     tellable: float = 1.0
     """How far anybody could tell a first pressing by the disc: 1 where a sign settles it, 0 where nothing differs."""
 
@@ -160,7 +187,7 @@ def build(dossier: Dossier, worth: Mapping[str, float] | None = None) -> Net:
         copies=copies,
         worth=money,
         parts=built,
-        groups=_groups(built),
+        groups=tuple(_packed(built, g, list(features), len(known), copies) for g in _groups(built)),
         values=known,
         feature_of=np.array([features[f] for f, _ in known], dtype=np.intp),
         features=tuple(features),
@@ -168,8 +195,14 @@ def build(dossier: Dossier, worth: Mapping[str, float] | None = None) -> Net:
         g=_goodness(built, known, copies, money, None),
         zone_of=tuple(zone(f) for f in features),
         tells={f: any(f in p.features and _differs(p, f) for p in built) for f in features},
+        columns={f: _column(p, j) for p in built for j, f in enumerate(p.features)},
         tellable=_tellable(built, copies, first),
     )
+
+
+def _column(part: Part, j: int) -> tuple[NDArray[np.intp], Array]:
+    cells = np.array([c for c in dict.fromkeys(part.cells[:, j].tolist()) if c >= 0], dtype=np.intp)
+    return cells, (part.cells[:, j][:, None] == cells[None, :]).astype(float)
 
 
 def _tellable(parts: Sequence[Part], copies: Array, first: NDArray[np.bool_]) -> float:
@@ -234,6 +267,33 @@ def _groups(parts: Sequence[Part]) -> tuple[tuple[tuple[int, ...], tuple[int, ..
     return tuple(out)
 
 
+def _packed(
+    parts: Sequence[Part],
+    group: tuple[tuple[int, ...], tuple[int, ...]],
+    features: Sequence[str],
+    values: int,
+    copies: Array,
+) -> Group:
+    members, places = group
+    mine = [parts[m] for m in members]
+    wide, deep = max(len(p.variants) for p in mine), max(len(p.features) for p in mine)
+    cells = np.full((len(mine), wide, deep), values, dtype=np.intp)
+    index = np.full((len(mine), deep), len(features), dtype=np.intp)
+    on = np.zeros((2 ** len(places), len(mine), deep), dtype=bool)
+    uses = np.zeros((len(mine), len(copies), wide))
+    filled = np.full((len(mine), wide), -1e9)
+    for i, p in enumerate(mine):
+        v, f = len(p.variants), len(p.features)
+        cells[i, :v, :f] = np.where(p.cells >= 0, p.cells, values)
+        index[i, :f] = [features.index(x) for x in p.features]
+        for j, z in enumerate(p.zones):
+            on[:, i, j] = [bool(c >> places.index(z) & 1) for c in range(2 ** len(places))]
+        uses[i, :, :v] = p.uses
+        filled[i, :v] = 0.0
+    movable = np.array([float(p.movable) for p in mine])
+    return Group(members, places, cells, index, on, uses, copies @ uses, movable, filled)
+
+
 def speaks(net: Net, a: Assumptions) -> Array:
     """The chance that a seller who has looked says what he sees: set × seller × feature-value.
 
@@ -296,19 +356,23 @@ def likelihoods(net: Net, said: Mapping[str, Said], a: Assumptions) -> Array:
     free = 1 - defer - unknown
     quiet = np.maximum(1 - sigma - false, TINY)
     missed = np.stack([a["missed.knows"], a["missed.layman"]], axis=1)[:, :, None]
-    search = a["search"][:, None, None] * np.where(net.absent, 1.0, missed)
-    cross = np.where(net.absent, 0.0, a["denies.bad"][:, None])[:, None, :]  # denies another value than the one there
-    silent = free * quiet * (1 - search) * (1 - cross)
-    out = np.ones_like(sigma)
+    looks_for = np.stack([a["search.knows"], a["search.layman"]], axis=1)[:, :, None]
+    search = looks_for * np.where(net.absent, 1.0, missed)
+    # Another mark than the one that is there may be denied, where the dossier knows of another.
+    others_known = (~net.absent).astype(float) @ (net.feature_of[:, None] == net.feature_of[None, :]) - 1
+    denied = a["denies.bad"][:, None] / np.maximum(others_known, 1)
+    cross = np.where(~net.absent & (others_known > 0), denied, 0.0)[:, None, :]
+    silent = free * quiet * (1 - search) * (1 - cross * np.maximum(others_known, 1))
+    out = silent
     for i, feature in enumerate(net.features):
-        one = said.get(feature, _SILENT)
+        one = said.get(feature)
         col = np.flatnonzero(net.feature_of == i)
-        if one.kind is Kind.IGNORED or not len(col):
+        if one is None or one.kind is Kind.SILENT:
             continue
         s = (slice(None), slice(None), col)
         fits = np.array([_fits(net, int(c), one) for c in col])
-        if one.kind is Kind.SILENT:
-            out[s] = silent[s]
+        if one.kind is Kind.IGNORED:
+            out[s] = 1.0
         elif one.kind in _TRUE:
             amount = manner[one.kind][:, :, None]
             true = free[s] * amount * sigma[s]
@@ -327,17 +391,15 @@ def likelihoods(net: Net, said: Mapping[str, Said], a: Assumptions) -> Array:
         elif one.kind is Kind.UNKNOWN:
             out[s] = np.broadcast_to(unknown, sigma.shape)[s]
         elif one.kind is Kind.FAILED:
-            rate = a["search"][:, None, None] * np.where(fits, 1.0, missed)
+            rate = looks_for * np.where(fits, 1.0, missed)
             out[s] = free[s] * quiet[s] * rate
         elif one.kind is Kind.EVADED:
             bad, good = a["evades.bad"][:, None], a["evades.good"][:, None]
             knows = bad + (good - bad) * f[:, col]
             lay = np.where(net.absent[col], 1.0, a["evades.layman"][:, None]) * 0.3
             out[s] = np.stack([knows, lay], axis=1)
-    return np.maximum(out, TINY)
-
-
-_SILENT = Said(Kind.SILENT)
+    kept: Array = np.maximum(out, TINY)
+    return kept
 
 
 def _fits(net: Net, cell: int, one: Said) -> bool:
@@ -407,9 +469,9 @@ def enumerate_all(
     spoken = {f: s.kind is not Kind.EVADED for f, s in said.items() if s.kind in SPOKEN or s.kind is Kind.EVADED}
     misread = np.stack([a["misread.knows"], a["misread.layman"]], axis=1)
     groups, looks = [], []
-    for members, zones in net.groups:
-        weight = looked(zones, a, places)
-        factor = _group(net, members, zones, a, logs, spoken, misread, heard)
+    for group in net.groups:
+        weight = looked(group.places, a, places)
+        factor = _factor(group, a, variant_logs(net, group, logs, spoken, heard), misread)
         groups.append(factor)
         looks.append(weight)
         both = factor + weight[:, None]
@@ -431,63 +493,51 @@ def looked(places: Sequence[int], a: Assumptions, sure: Collection[int] = ()) ->
     return out
 
 
-def _group(
-    net: Net,
-    members: Sequence[int],
-    places: Sequence[int],
-    a: Assumptions,
-    logs: Array,
-    spoken: Mapping[str, bool],
-    misread: Array,
-    heard: Array | None,
-) -> Array:
-    factor = np.zeros((len(a.rows), len(net.ids), 2, 2 ** len(places)))
-    for m in members:
-        part = net.parts[m]
-        variant = variant_logs(net, part, places, logs, spoken, heard)
-        top = variant.max(axis=3, keepdims=True)
-        value = np.exp(variant - top)
-        uses, pool = shares(net, part, a)
-        error = misread[:, :, None]
-        # Σ_v uses · ((1 - e) L[v] + e Σ_r pool L[r])
-        mean = value @ pool
-        turned = uses[:, None].swapaxes(2, 3) if uses.ndim == 3 else uses.T
-        true = np.moveaxis(value @ turned, 3, 1)
-        mixed = (1 - error)[:, None] * true + (error * mean)[:, None]
-        factor += np.log(np.maximum(mixed, 1e-300)) + top[..., 0][:, None]
-    return factor
+def _factor(group: Group, a: Assumptions, variant: Array, misread: Array) -> Array:
+    """log P(all that is said of the group's parts | pressing, seller, places looked at)."""
+    n, configs, parts = len(a.rows), variant.shape[2], variant.shape[3]
+    top = variant.max(axis=4, keepdims=True)
+    value = np.exp(variant - top)
+    by_part = np.moveaxis(value, 3, 0).reshape(parts, n * 2 * configs, -1)
+    # Σ_v uses · ((1 - e) L[v] + e Σ_r pool L[r])
+    mean = (by_part @ group.pool[:, :, None]).reshape(parts, n, 2, configs, 1)
+    true = (by_part @ group.uses.swapaxes(1, 2)).reshape(parts, n, 2, configs, -1)
+    if group.movable.any():
+        q = group.movable[:, None] * a["swapped"][None, :]
+        q = q[:, :, None, None, None]
+        true = (1 - q) * true + q * mean
+    e = misread[None, :, :, None, None]
+    mixed = np.log(np.maximum((1 - e) * true + e * mean, 1e-300)).sum(axis=0)
+    out: Array = (mixed + top[..., 0].sum(axis=3)[..., None]).transpose(0, 3, 1, 2)
+    return out
 
 
-def shares(net: Net, part: Part, a: Assumptions) -> tuple[Array, Array]:
-    """The shares of the variants by pressing (with what may be swapped allowed for), and over all copies."""
-    pool = net.copies @ part.uses
-    if not part.movable:
-        return part.uses, pool
-    q = a["swapped"][:, None, None]
-    return (1 - q) * part.uses[None] + q * pool[None, None, :], pool
+def shares(group: Group, a: Assumptions) -> Array:
+    """The shares of the variants by pressing, swapped jackets allowed for: part × pressing × variant (row 0)."""
+    q = (group.movable * a.at("swapped"))[:, None, None]
+    out: Array = (1 - q) * group.uses + q * group.pool[:, None, :]
+    return out
 
 
-def variant_logs(
-    net: Net, part: Part, places: Sequence[int], logs: Array, spoken: Mapping[str, bool], heard: Array | None
-) -> Array:
-    """log P(all that is said of the part | the variant he takes it for): set × seller × configuration × variant.
+def variant_logs(net: Net, group: Group, logs: Array, spoken: Mapping[str, bool], heard: Array | None) -> Array:
+    """log P(what is said of a part | the variant he takes it for): set × seller × configuration × part × variant.
 
     `spoken` holds the features that are spoken of, which he must have looked at, and (false) those he was asked about
     and passed over, which tell whether he has looked or not.
     """
-    configs = 2 ** len(places)
-    out = np.zeros((*logs.shape[:2], configs, len(part.variants)))
-    for j, feature in enumerate(part.features):
-        column = part.cells[:, j]
-        shown = np.where(column[None, None, :] >= 0, logs[:, :, column], 0.0)
-        bit = places.index(part.zones[j])
-        for c in range(configs):
-            if c >> bit & 1 or spoken.get(feature) is False:
-                out[:, :, c] += shown
-            elif feature in spoken:
-                gone = np.log(TINY)
-                if heard is None:
-                    out[:, :, c] += gone
-                else:
-                    out[:, :, c] += (gone * heard[:, net.features.index(feature)])[:, None, None]
-    return out
+    n = len(logs)
+    padded = np.concatenate([logs, np.zeros((n, 2, 1))], axis=2)
+    shown = padded[:, :, group.cells]  # set × seller × part × variant × feature
+    must = np.array([spoken.get(f) is True for f in net.features] + [False])
+    always = np.array([spoken.get(f) is False for f in net.features] + [False])
+    counted = np.ones((n, len(net.features) + 1))
+    if heard is not None:
+        counted[:, :-1] = heard
+    out = np.empty((n, 2, len(group.on), *group.cells.shape[:2]))
+    full = shown.sum(axis=4)
+    for c, on in enumerate(group.on):
+        told = on | always[group.features]
+        part = full if told.all() else (shown @ told[:, :, None].astype(float))[..., 0]
+        gone = (counted[:, group.features] * (must[group.features] & ~on)).sum(axis=2)  # set × part
+        out[:, :, c] = part + (np.log(TINY) * gone)[:, None, :, None]
+    return out + group.filled

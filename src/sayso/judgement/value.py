@@ -22,25 +22,24 @@ def evpi(prior: ArrayLike, payoff: ArrayLike) -> float:
 def evsi(prior: ArrayLike, likelihood: ArrayLike, payoff: ArrayLike) -> float:
     """Expected value of sample information, before its cost. `likelihood` is state × outcome, rows adding up to 1."""
     p, like, u = (np.asarray(x, dtype=float) for x in (prior, likelihood, payoff))
-    return of_outcomes(p[:, None] * like, u)
+    return float(of_outcomes(p[:, None] * like, u))
 
 
-def of_outcomes(joint: Array, payoff: Array) -> float:
-    """The same from the joint of state × outcome. Never negative: an answer can always be disregarded."""
-    after = (payoff @ joint).max(axis=0).sum()
-    now = (payoff @ joint.sum(axis=1)).max()
-    return max(float(after - now), 0.0)
+def of_outcomes(joint: Array, payoff: Array) -> Array:
+    """The same from the joint of state × outcome, one or a stack of them. Never negative: an answer can be ignored."""
+    after = (payoff @ joint).max(axis=-2).sum(axis=-1)
+    now = (joint.sum(axis=-1) @ payoff.T).max(axis=-1)
+    out: Array = np.maximum(after - now, 0.0)
+    return out
 
 
-def bits(joint: Array) -> float:
-    """What the outcome tells of the state, in bits: their mutual information. `joint` is state × outcome."""
-    total = joint.sum()
-    if total <= 0:
-        return 0.0
-    p = joint / total
-    alone = p.sum(axis=1, keepdims=True) * p.sum(axis=0, keepdims=True)
-    kept = p > 0
-    return max(float((p[kept] * np.log2(p[kept] / alone[kept])).sum()), 0.0)
+def bits(joint: Array) -> Array:
+    """What the outcome tells of the state, in bits: their mutual information. `joint`: state × outcome, or a stack."""
+    p = joint / np.maximum(joint.sum(axis=(-2, -1), keepdims=True), 1e-300)
+    alone = p.sum(axis=-1, keepdims=True) * p.sum(axis=-2, keepdims=True)
+    ratio = np.log2(np.maximum(p, 1e-300)) - np.log2(np.maximum(alone, 1e-300))
+    out: Array = np.maximum((p * ratio).sum(axis=(-2, -1)), 0.0)
+    return out
 
 
 def bayes(prior: ArrayLike, likelihood: ArrayLike) -> Array:

@@ -196,8 +196,10 @@ def read_sales(path: Path | str) -> tuple[Sale, ...]:
 
 def share_of_mint(grade: str) -> Decimal | None:
     """What a grade fetches, as a share of Near Mint, by the published rule of thumb; null where it cannot be read."""
-    plain = grade.upper().replace(" ", "").replace("MINT-", "NM").replace("M-", "NM").split("/")[0]
-    m = re.match(r"(NM|M|EX|E|VG|G|P)(\+{0,2}|-?)", plain.replace("NEARMINT", "NM").replace("VERYGOODPLUS", "VG+"))
+    plain = grade.upper().replace(" ", "").split("/")[0]
+    plain = plain.replace("NEARMINT", "NM").replace("VERYGOODPLUS", "VG+").replace("EXCELLENT", "EX")
+    plain = re.sub(r"^(MINT|M)-$", "NM", plain)
+    m = re.match(r"(NM|M|EX|E|VG|G|P)(\+{1,2}|-|)", plain)
     if not m:
         return None
     base = {"E": "EX"}.get(m[1], m[1])
