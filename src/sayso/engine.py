@@ -10,6 +10,7 @@ from sayso.model import Audit, Claim, Deferral, Listing, Question
 if TYPE_CHECKING:
     from sayso.judgement import Judgement
     from sayso.lexicon import Lexicon
+    from sayso.lexicon.labels import Label
 
 
 def audit_text(text: str, lexicon: Lexicon | None = None, **options: Any) -> Audit:
@@ -78,26 +79,24 @@ def conclude(
     from sayso.answer import answer, cautions
     from sayso.audit.coverage import cover
     from sayso.audit.standing import standing_of
-    from sayso.judgement import judge, offer_of
     from sayso.model import Dating
     from sayso.questions import Asking, ask_seller
 
     standing = standing_of(claims, deferrals, lexicon)
     conflicts: tuple[Any, ...] = ()
     dating = Dating()
-    dossier: Any = None
-    decides = {d.feature: d.value for d in dossier.decides} if dossier is not None else {}
+    dossier: Label | None = None
+    decides = _decides(dossier)
     coverage = cover(standing, claims, lexicon, segments=listing.segments, decides=decides)
-    judgement = judge(
-        claims,
-        deferrals,
-        listing,
-        dossier,
-        offer_of(listing, **judging),
-        lexicon,
-        dating=dating,
-        findings=coverage.findings,
-    )
+    judgement = None
+    if dossier is not None or judging:
+        from sayso.judgement import judge, offer_of
+
+        offer = offer_of(listing, **judging)
+        found = coverage.findings
+        judgement = judge(claims, deferrals, listing, dossier, offer, lexicon, dating=dating, findings=found)
+    odds = judgement.odds if judgement else None
+    advice = judgement.advice if judgement else None
     wish = Asking(
         language=language or listing.language,
         pointed=pointed,
@@ -107,22 +106,22 @@ def conclude(
         marks=decides,
         boost=_boost(judgement),
     )
-    questions, message = ask_seller(coverage, claims, conflicts, lexicon, wish, judgement.value)
+    questions, message = ask_seller(coverage, claims, conflicts, lexicon, wish, judgement.value if judgement else None)
     return Audit(
         listing=listing,
-        answer=answer(coverage, conflicts, judgement.odds, judgement.advice, questions, lexicon),
+        answer=answer(coverage, conflicts, odds, advice, questions, lexicon),
         claims=tuple(claims),
         deferrals=tuple(deferrals),
         findings=coverage.findings,
         conflicts=conflicts,
         dating=dating,
-        odds=judgement.odds,
-        why_no_odds=judgement.why_no_odds,
-        worth=judgement.worth,
-        advice=judgement.advice,
+        odds=odds,
+        why_no_odds=judgement.why_no_odds if judgement else lexicon.phrases["report.no_dossier"],
+        worth=judgement.worth if judgement else None,
+        advice=advice,
         questions=questions,
         message=message,
-        cautions=cautions(judgement.odds, lexicon),
+        cautions=cautions(odds, lexicon),
         silence=coverage.silence,
     )
 
@@ -136,8 +135,20 @@ def _read(listing: Listing, lexicon: Lexicon) -> tuple[Listing, tuple[Claim, ...
     return reading.listing, tuple(reading.claims), tuple(reading.deferrals)
 
 
-def _boost(judgement: Judgement) -> dict[str, float]:
+def _decides(dossier: Label | None) -> dict[str, str]:
+    """Feature → what it shows on the pressing one hopes for, by the dossier of this record."""
+    out: dict[str, str] = {}
+    if dossier is not None:
+        firsts = dossier.counts_as_first or tuple(p.id for p in dossier.pressings[:1])
+        for d in sorted(dossier.decides, key=lambda d: d.pressing not in firsts):
+            out.setdefault(d.feature, d.value)
+    return out
+
+
+def _boost(judgement: Judgement | None) -> dict[str, float]:
     """How much sooner to ask for a feature, from what its answer is worth: the best by as much as a need can weigh."""
+    if judgement is None:
+        return {}
     worths = {f: amount for f, (amount, _) in judgement.values.items() if amount > 0}
     top = max(worths.values(), default=0.0)
     boost = {f: 50.0 * amount / top for f, amount in worths.items()}
