@@ -317,3 +317,16 @@ def test_money_is_exact() -> None:
     assert found.worth is not None
     assert found.worth.by_pressing == WORTH
     assert isinstance(found.worth.expected, Decimal)
+
+
+def test_a_question_quoted_in_the_listing_and_passed_over_is_heard() -> None:
+    plain = "Green and gold label, OLW. VG+."
+    asked = plain + " Some of you asked about the thistle: it is an old record and I love it."
+    assert p({**LABEL, **WAX}, text=asked, knows=True) < p({**LABEL, **WAX}, text=plain, knows=True)
+    answered = p({**LABEL, **WAX}, PRESENT, text=asked, knows=True)
+    assert answered > 0.95
+
+
+def test_13_a_dated_purchase_rules_out_what_was_made_later() -> None:
+    assert p(text="My father bought it new in 1962. Plays.") > p(text="My father bought it. Plays.") + 0.2
+    assert p(text="My father bought it new in 1969. Plays.") == pytest.approx(BASE, abs=0.05)

@@ -62,6 +62,7 @@ def hear(
     for claim in claims:
         by_feature.setdefault(claim.feature, []).append(claim)
     pointed = {d.feature for d in deferrals}
+    evaded = {*evaded, *_passed_over(listing, known, lexicon)}
     said: dict[str, Said] = {}
     foreign: list[tuple[str, str]] = []
     for feature, values in known.items():
@@ -199,6 +200,30 @@ def _years(claims: Sequence[Claim]) -> tuple[int, ...]:
             if len(digits) == 4:
                 out.append(int(digits))
     return tuple(dict.fromkeys(out))
+
+
+def _passed_over(listing: Listing, known: Mapping[str, Sequence[str]], lexicon: Lexicon) -> set[str]:
+    """Features that somebody asked about, by the listing's own words. Whether they were answered, the claims tell."""
+    import re
+
+    text = listing.text
+    asks = [re.escape(f) for w in lexicon.words if w.kind == "seller_asked" for f in w.forms]
+    if not asks:
+        return set()
+    stretches = [text[s.start : s.end] for s in listing.segments if s.kind == "question"]
+    stretches += [m[0] for m in re.finditer(rf"(?<!\w)(?:{'|'.join(asks)})[^.!\n]*", text, re.I)]
+    if not stretches:
+        return set()
+    asked = " \n ".join(stretches).casefold()
+    forms: dict[str, set[str]] = {f: {v for v in values if v.casefold() not in ABSENT} for f, values in known.items()}
+    for term in lexicon.terms:
+        if term.feature in forms:
+            forms[term.feature].update(term.forms)
+    return {
+        f
+        for f, words in forms.items()
+        if any(re.search(rf"(?<!\w){re.escape(w.casefold())}(?!\w)", asked) for w in words if len(w) > 1)
+    }
 
 
 def _bought(text: str, lexicon: Lexicon) -> int | None:
