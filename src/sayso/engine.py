@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
+from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
 from sayso.model import Audit, Claim, Deferral, Listing, Question
@@ -85,13 +86,16 @@ def conclude(
     standing = standing_of(claims, deferrals, lexicon)
     conflicts: tuple[Any, ...] = ()
     dating = Dating()
-    dossier: Label | None = None
+    dossier = _dossier(listing, lexicon)
     decides = _decides(dossier)
     coverage = cover(standing, claims, lexicon, segments=listing.segments, decides=decides)
     judgement = None
     if dossier is not None or judging:
         from sayso.judgement import judge, offer_of
 
+        if dossier is not None and dossier.worth and not {"worth", "sold"} & judging.keys():
+            own = {name: Decimal(str(amount)) for name, amount in dossier.worth.items()}
+            judging = {**judging, "worth": own, "worth_currency": dossier.currency}
         offer = offer_of(listing, **judging)
         found = coverage.findings
         judgement = judge(claims, deferrals, listing, dossier, offer, lexicon, dating=dating, findings=found)
@@ -123,6 +127,7 @@ def conclude(
         message=message,
         cautions=cautions(odds, lexicon),
         silence=coverage.silence,
+        dossier=dossier.id if dossier is not None else None,
     )
 
 
@@ -133,6 +138,12 @@ def _read(listing: Listing, lexicon: Lexicon) -> tuple[Listing, tuple[Claim, ...
         return listing, (), ()
     reading = read_claims(listing, lexicon)
     return reading.listing, tuple(reading.claims), tuple(reading.deferrals)
+
+
+def _dossier(listing: Listing, lexicon: Lexicon) -> Label | None:
+    from sayso.audit.dossier import find_dossier
+
+    return find_dossier(listing, lexicon)
 
 
 def _decides(dossier: Label | None) -> dict[str, str]:

@@ -29,6 +29,10 @@ COLOUR = {
     "silent": "default",
     "conflicting": "bold red",
 }
+BAR = 12
+"""Width of the bar of a chance, in characters."""
+FELT = 0.095
+"""Evidence that moves the odds by less than a tenth is left out of the report; the JSON form has all of it."""
 WEIGHT = ("decisive", "supporting", "helpful", "none")
 
 
@@ -222,16 +226,17 @@ def _odds(audit: Audit, say: Words, out: Console) -> None:
             _text(say.say("report.no_odds", why=audit.why_no_odds), out)
     else:
         _head(say.heading("odds"), out)
-        wide = max((len(p.name) for p in odds.pressings), default=0)
-        wide = min(wide, out.width - 50)
         for p in odds.pressings:
-            bar = "#" * round(p.p * 20)
-            name = p.name if len(p.name) <= wide else p.name[: wide - 1] + "…"
-            out.print(f"  {safe(name):<{wide}}  {bar:<20}  {percent(p.p):>10}  ({percent(p.low)} to {percent(p.high)})")
-        if odds.moved_by:
+            # name, bar, chance and range in one line of at most 80 columns
+            room = out.width - 2 - 2 - BAR - 1 - 9 - 1 - 22
+            name = p.name if len(p.name) <= room else p.name[: room - 1] + "…"
+            span = f"({percent(p.low)} to {percent(p.high)})"
+            out.print(f"  {safe(name):<{room}}  {'#' * round(p.p * BAR):<{BAR}} {percent(p.p):>9} {span}")
+        moves = [m for m in odds.moved_by if abs(m.log_odds) >= FELT]
+        if moves:
             out.print()
             _text(say.say("report.moved"), out)
-            for move in sorted(odds.moved_by, key=lambda m: -abs(m.log_odds))[:6]:
+            for move in sorted(moves, key=lambda m: -abs(m.log_odds))[:6]:
                 sign = "+" if move.log_odds > 0 else "-"
                 _text(f"{sign} {move.sentence}", out, indent=4, hang=2)
         if odds.most_sensitive:

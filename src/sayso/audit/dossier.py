@@ -1,0 +1,51 @@
+"""Which dossier speaks of the record on offer: by its number beside a name, or by artist and title."""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from typing import TYPE_CHECKING
+
+from sayso.model import Listing
+
+if TYPE_CHECKING:
+    from sayso.lexicon import Lexicon
+    from sayso.lexicon.labels import Label
+
+SHORT = 3
+"""Words of a name up to this length (articles, 'and', initials) need not be repeated by the seller."""
+
+
+def find_dossier(listing: Listing, lexicon: Lexicon) -> Label | None:
+    """The dossier of the record on offer, or null where none or more than one fits. Pure.
+
+    A catalogue number counts beside the label's, the artist's or the title's name; artist and title count together;
+    an artist's name alone counts where only one dossier has that artist.
+    """
+    dossiers = [x for x in lexicon.labels.values() if x.pressings]
+    if not dossiers:
+        return None
+    words = _words(listing.text)
+    known = frozenset(words)
+    joined = "".join(words)
+    best: list[tuple[int, Label]] = []
+    for row in dossiers:
+        label = any(_all(_words(name), known) for name in (row.name, *row.aliases))
+        artist, title = _all(_words(row.artist), known), _all(_words(row.title), known)
+        number = bool(row.number) and "".join(_words(row.number)) in joined
+        score = 3 if number and (label or artist or title) else 2 if artist and title else 1 if artist else 0
+        if score:
+            best.append((score, row))
+    top = max((score for score, _ in best), default=0)
+    fitting = [row for score, row in best if score == top]
+    return fitting[0] if len(fitting) == 1 else None
+
+
+def _words(text: str) -> list[str]:
+    plain = unicodedata.normalize("NFKD", text.casefold())
+    return re.findall(r"[^\W_]+", "".join(c for c in plain if not unicodedata.combining(c)))
+
+
+def _all(name: list[str], known: frozenset[str]) -> bool:
+    long = [w for w in name if len(w) > SHORT] or name
+    return bool(long) and all(w in known for w in long)
