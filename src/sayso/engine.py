@@ -86,7 +86,7 @@ def conclude(
     standing = standing_of(claims, deferrals, lexicon)
     conflicts: tuple[Any, ...] = ()
     dating = Dating()
-    dossier = _dossier(listing, lexicon)
+    dossier = _dossier(listing, lexicon, judging.pop("record", None))
     decides = _decides(dossier)
     coverage = cover(standing, claims, lexicon, segments=listing.segments, decides=decides)
     judgement = None
@@ -125,7 +125,7 @@ def conclude(
         advice=advice,
         questions=questions,
         message=message,
-        cautions=cautions(odds, lexicon),
+        cautions=(*cautions(odds, lexicon), *_no_worth(judgement)),
         silence=coverage.silence,
         dossier=dossier.id if dossier is not None else None,
     )
@@ -140,10 +140,23 @@ def _read(listing: Listing, lexicon: Lexicon) -> tuple[Listing, tuple[Claim, ...
     return reading.listing, tuple(reading.claims), tuple(reading.deferrals)
 
 
-def _dossier(listing: Listing, lexicon: Lexicon) -> Label | None:
+def _dossier(listing: Listing, lexicon: Lexicon, record: str | None) -> Label | None:
+    """The dossier named by the buyer, who may know more of the record than the listing says, or the one that fits."""
+    if record is not None:
+        from sayso.lexicon import LexiconError
+
+        if record not in lexicon.labels:
+            known = ", ".join(x.id for x in lexicon.labels.values() if x.pressings)
+            raise LexiconError("dossier", record, f"there is no such dossier; there are {known or 'none'}")
+        return lexicon.labels[record]
     from sayso.audit.dossier import find_dossier
 
     return find_dossier(listing, lexicon)
+
+
+def _no_worth(judgement: Judgement | None) -> tuple[str, ...]:
+    why = judgement.why_no_worth if judgement else None
+    return (f"No worth and no advice: {why}.",) if why else ()
 
 
 def _decides(dossier: Label | None) -> dict[str, str]:

@@ -16,7 +16,6 @@ from typing import Any
 import pytest
 
 from sayso.judgement.answers import answers
-from tests.judgement.common import LEXICON
 
 CORPUS = Path(__file__).parents[1] / "corpus" / "decisions.jsonl"
 
@@ -29,7 +28,7 @@ def scenarios() -> list[dict[str, Any]]:
 
 @cache
 def given() -> dict[tuple[str, str], dict[str, Any]]:
-    return {(a["id"], a["v"]): a for a in answers(CORPUS, LEXICON, reads=True)}
+    return {(a["id"], a["v"]): a for a in answers(CORPUS, reads=True)}
 
 
 @pytest.mark.parametrize("row", scenarios(), ids=lambda r: r["id"])

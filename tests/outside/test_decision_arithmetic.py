@@ -90,7 +90,7 @@ def test_an_imperfect_answer_is_worth_no_more_than_a_perfect_one() -> None:
 @pytest.mark.parametrize(("n", "expected"), [(1, 0.0), (2, 0.5642), (3, 0.8463), (5, 1.1630), (10, 1.5388)])
 def test_how_far_the_highest_of_n_errors_lies_off(n: int, expected: float) -> None:
     # Expected largest of n standard normal values; 0.56, 0.85, 1.16, 1.54 from memory (order statistics tables); for
-    # two it is 1/√π exactly. The discount that grows with n: R. P. McAfee, Introduction to Economic Analysis, sec. 20.5.
+    # two it is 1/√π exactly. The discount: R. P. McAfee, Introduction to Economic Analysis, sec. 20.5.
     assert highest(n) == pytest.approx(expected, abs=2e-4)
     if n == 2:
         assert highest(2) == pytest.approx(1 / np.sqrt(np.pi), abs=1e-6)
@@ -115,7 +115,7 @@ def test_winners_curse() -> None:
 
 def test_the_most_one_should_bid_without_knowing_is_nothing() -> None:
     # The acquiring-a-company game (R. Thaler, J. Economic Perspectives 1988; formula own calculation): the owner sells
-    # at bid b when it is worth x <= b to him and 1.5 x to the buyer, x uniform on 0-100: expected gain -b²/400, -9 at 60.
+    # at bid b when it is worth x <= b to him and 1.5 x to the buyer, x uniform on 0-100: gain -b²/400, -9 at 60.
     x = (np.arange(100_000) + 0.5) / 1000
     for b in (20.0, 60.0, 100.0):
         gain = np.where(x <= b, 1.5 * x - b, 0.0).mean()

@@ -9,16 +9,20 @@ from __future__ import annotations
 
 import json
 import sys
-from collections.abc import Iterator, Mapping
+import tempfile
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
-from sayso.judgement.hear import Heard, hear
+from sayso.judgement.dossier import take
+from sayso.judgement.hear import hear
 from sayso.judgement.judge import Judgement, judge
 from sayso.judgement.worth import Offer
-from sayso.lexicon import Lexicon, load_lexicon
-from sayso.model import Claim, Cue, Deferral, Listing
+from sayso.lexicon import Lexicon
+from sayso.lexicon.labels import Label
+from sayso.model import Audit, Claim, Cue, Deferral, Listing
 
 
 def offer_in(variant: Mapping[str, Any], row: Mapping[str, Any]) -> Offer:
@@ -63,53 +67,72 @@ def from_reads(variant: Mapping[str, Any], read: Mapping[str, Any]) -> tuple[Lis
     return Listing(text=text, title=variant["title"]), claims, deferrals
 
 
-def judged(row: Mapping[str, Any], lexicon: Lexicon, *, reads: bool = False) -> Iterator[tuple[str, Judgement]]:
-    """The judgement of each variant of one scenario."""
-    dossier = row["dossier"]
-    for variant in row["variants"]:
-        offer = offer_in(variant, row)
-        heard: Heard | None = None
-        if reads:
-            from dataclasses import replace
-
-            from sayso.judgement.dossier import take
-
-            read = row["gold"]["reads"][variant["v"]]
-            listing, claims, deferrals = from_reads(variant, read)
-            heard = hear(claims, deferrals, listing, take(dossier), lexicon)
-            if read["seller"] == "expert":
-                heard = replace(heard, trade_words=True)
-            elif read["seller"] == "naive":
-                heard = replace(heard, layman_words=True)
-        else:
-            listing, claims, deferrals = _read(variant, lexicon, offer)
-        yield variant["v"], judge(claims, deferrals, listing, dossier, offer, lexicon, heard=heard)
-
-
-def _read(variant: Mapping[str, Any], lexicon: Lexicon, offer: Offer) -> tuple[Listing, list[Claim], list[Deferral]]:
-    from sayso.claims import read_claims
-    from sayso.intake.text import read_text
-
-    listing = read_text(variant["text"], title=variant["title"])
-    reading = read_claims(listing, lexicon)
-    return reading.listing, list(reading.claims), list(reading.deferrals)
-
-
-def answers(path: Path | str, lexicon: Lexicon, *, reads: bool = False) -> Iterator[dict[str, Any]]:
-    """One answer for each variant of each scenario in the file."""
+def answers(path: Path | str, overlays: Sequence[Path | str] = (), *, reads: bool = False) -> Iterator[dict[str, Any]]:
+    """One answer for each variant of each scenario in the file; `overlays` are laid over the shipped lexicon."""
     for line in Path(path).read_text(encoding="utf-8").splitlines():
         row = json.loads(line) if line.strip() else {}
         if "dossier" not in row:  # an empty line, or the first one, which says where the rows come from
             continue
-        for v, judgement in judged(row, lexicon, reads=reads):
-            yield {
-                "id": row["id"],
-                "v": v,
-                "p_first": judgement.odds.p_first if judgement.odds else None,
-                "advice": judgement.advice.do if judgement.advice else None,
-                "first_question": judgement.first_question,
-                "bargain": judgement.advice.bargain if judgement.advice else False,
-            }
+        for v, answer in answered(row, overlays, reads=reads):
+            yield {"id": row["id"], "v": v, **answer}
+
+
+def answered(
+    row: Mapping[str, Any], overlays: Sequence[Path | str] = (), *, reads: bool = False
+) -> Iterator[tuple[str, dict[str, Any]]]:
+    """The answers to one scenario, variant by variant."""
+    with tempfile.TemporaryDirectory() as folder:
+        own = Path(folder) / "dossier.json"
+        own.write_text(json.dumps({"label": [row["dossier"]]}), encoding="utf-8")
+        lexicon = Lexicon((*(Path(p) for p in overlays), own))
+        dossier = next(x for x in reversed(lexicon.labels.values()) if x.pressings)
+        for variant in row["variants"]:
+            if reads:
+                found = judged_reads(row, variant, lexicon, dossier)
+                odds, advice, first = found.odds, found.advice, found.first_question
+            else:
+                audit = audited(row, variant, lexicon, dossier)
+                odds, advice = audit.odds, audit.advice
+                first = audit.questions[0].features[0] if audit.questions else None
+            yield (
+                variant["v"],
+                {
+                    "p_first": odds.p_first if odds else None,
+                    "advice": advice.do if advice else None,
+                    "first_question": first,
+                    "bargain": advice.bargain if advice else False,
+                },
+            )
+
+
+def judged_reads(row: Mapping[str, Any], variant: Mapping[str, Any], lexicon: Lexicon, dossier: Label) -> Judgement:
+    """The judgement of one variant from what a good reader took from it."""
+    read = row["gold"]["reads"][variant["v"]]
+    listing, claims, deferrals = from_reads(variant, read)
+    heard = hear(claims, deferrals, listing, take(dossier), lexicon)
+    if read["seller"] in ("expert", "naive"):
+        knows = read["seller"] == "expert"
+        heard = replace(heard, trade_words=knows, layman_words=not knows)
+    return judge(claims, deferrals, listing, dossier, offer_in(variant, row), lexicon, heard=heard)
+
+
+def audited(row: Mapping[str, Any], variant: Mapping[str, Any], lexicon: Lexicon, dossier: Label) -> Audit:
+    """The whole audit of one variant's text."""
+    from sayso.engine import audit_listing
+    from sayso.intake.text import read_text
+
+    offer = offer_in(variant, row)
+    listing = read_text(variant["text"], title=variant["title"]).model_copy(
+        update={"price": offer.price, "currency": offer.currency, "auction": offer.auction}
+    )
+    return audit_listing(
+        listing,
+        lexicon,
+        record=dossier.id,
+        worth=offer.worth,
+        bidders=offer.bidders,
+        hours_left=offer.hours_left,
+    )
 
 
 def main(argv: list[str]) -> int:
@@ -124,8 +147,7 @@ def main(argv: list[str]) -> int:
     if len(rest) != 1:
         print(__doc__, file=sys.stderr)
         return 2
-    lexicon = load_lexicon(overlays, user=False)
-    for row in answers(rest[0], lexicon, reads=reads):
+    for row in answers(rest[0], overlays, reads=reads):
         print(json.dumps(row))
     return 0
 

@@ -168,7 +168,14 @@ class Lexicon:
 
     @cached_property
     def terms(self) -> tuple[Term, ...]:
-        return self.rows("term")
+        """The terms in the files, and those that the user's own dossiers teach."""
+        rows: tuple[Term, ...] = self.rows("term")
+        own = [row for _, _, row in self._extra["label"] if row.get("parts")]
+        if not own:
+            return rows
+        from sayso.lexicon.dossier_terms import terms_of
+
+        return (*rows, *terms_of(own, rows))
 
     @cached_property
     def cues(self) -> tuple[Cue, ...]:
