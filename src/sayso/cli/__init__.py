@@ -47,8 +47,25 @@ def main(argv: list[str] | None = None) -> None:
 
     # Plain help and errors: the boxed ones would import every command just to list them.
     group = Lazy(name="sayso", help="Audits what a seller says about a record before you pay.", rich_markup_mode=None)
+    if not (sys.argv[1:] if argv is None else argv):
+        argv = ["--help"]
     try:
-        group.main(args=argv, prog_name="sayso")
+        code = group.main(args=argv, prog_name="sayso", standalone_mode=False)
     except Fault as fault:
         print(f"sayso: {fault}", file=sys.stderr)
         sys.exit(2)
+    except (KeyboardInterrupt, EOFError):
+        sys.exit(130)
+    except Exception as error:
+        # Wrong arguments, in one line like every other fault. By its method, since typer may bring its own click.
+        message = getattr(error, "format_message", None)
+        if message is None:
+            if type(error).__name__ == "Abort":
+                sys.exit(130)
+            raise
+        where = getattr(getattr(error, "ctx", None), "command_path", "sayso")
+        words = " ".join(message().split()).rstrip(".")
+        if words:  # empty where the help was shown for want of arguments
+            print(f"sayso: {words}; see '{where} --help'", file=sys.stderr)
+        sys.exit(2)
+    sys.exit(code if isinstance(code, int) else 0)

@@ -21,20 +21,29 @@ def ask(
     file: Annotated[
         str | None, typer.Argument(metavar="[FILE|-|CASE]", help="A listing, or a case of the casebook.")
     ] = None,
-    label: Annotated[str | None, typer.Option(help="Without a listing: for a record on this label.")] = None,
+    label: Annotated[
+        str | None, typer.Option(metavar="NAME", help="Without a listing: for a record on this label.")
+    ] = None,
     kind: Annotated[
-        str | None, typer.Option(help="Without a listing: for this kind of offer, such as original.")
+        str | None, typer.Option(metavar="KIND", help="Without a listing: for this kind of offer, such as original.")
     ] = None,
-    language: Annotated[str | None, typer.Option(help="Language of the message: en, de, fr, it, es, ja.")] = None,
+    language: Annotated[
+        str | None, typer.Option(metavar="CODE", help="Language of the message: en, de, fr, it, es, ja.")
+    ] = None,
     pointed: Annotated[bool, typer.Option("--pointed", help="Questions that name what you hope for.")] = False,
-    max_questions: Annotated[int, typer.Option(help="At most so many questions.")] = 5,
-    max_chars: Annotated[int | None, typer.Option(help="The message at most so long.")] = None,
+    max_questions: Annotated[int, typer.Option(metavar="N", help="At most so many questions.")] = 5,
+    max_chars: Annotated[int | None, typer.Option(metavar="N", help="The message at most so long.")] = None,
     lexicon: Annotated[
-        list[Path] | None, typer.Option(help="Your own data (file or folder), laid over the shipped data (repeatable).")
+        list[Path] | None,
+        typer.Option(metavar="PATH", help="Your own data (file or folder), laid over the shipped data (repeatable)."),
     ] = None,
-    casebook: Annotated[Path | None, typer.Option(help="The casebook file; the usual place if left out.")] = None,
+    casebook: Annotated[
+        Path | None, typer.Option(metavar="FILE", help="The casebook file; the usual place if left out.")
+    ] = None,
     as_json: Annotated[bool, typer.Option("--json", help="The questions as JSON, for `sayso reply`.")] = False,
-    max_bytes: Annotated[int | None, typer.Option(help="Read at most so many bytes (2,000,000 if left out).")] = None,
+    max_bytes: Annotated[
+        int | None, typer.Option(metavar="N", help="Read at most so many bytes (2,000,000 if left out).")
+    ] = None,
 ) -> None:
     """Just the message to send to the seller. Without a listing: for a label, a kind of offer or any record."""
     from sayso.cli import shared
