@@ -77,7 +77,7 @@ def limits(stake: Stake, doubt: float, max_regret: float) -> tuple[float, float]
 
     if regret(ceiling) <= max_regret:
         return ceiling, ceiling
-    for _ in range(24):
+    for _ in range(16):
         middle = (low + high) / 2
         low, high = (middle, high) if regret(middle) <= max_regret else (low, middle)
     return ceiling, low

@@ -19,7 +19,6 @@ from sayso.judgement.network import (
     _fits,
     news,
     shares,
-    variant_logs,
 )
 from sayso.judgement.value import bits, of_outcomes
 
@@ -45,10 +44,9 @@ def answers(
     """
     one = a.only(a.rows[:1])
     wanted = set(net.features if features is None else features)
-    spoken = {f: s.kind is not Kind.EVADED for f, s in said.items() if s.kind not in (Kind.SILENT, Kind.IGNORED)}
     pointed = {f for f, s in said.items() if s.kind is Kind.DEFERRED}
-    logs = np.log(joint.cell[:1])
     weight = joint.p[0]
+    prior = weight.sum(axis=1)
     right, blind = _replies(net, one)
     shown = one.at("pictures.tell")
     e = np.array([one.at("misread.knows"), one.at("misread.layman")])[:, None, None]
@@ -58,7 +56,7 @@ def answers(
         both = joint.groups[at][0] + joint.looks[at][0][None]
         config = np.exp(both - both.max(axis=2, keepdims=True))
         config = config / config.sum(axis=2, keepdims=True) * weight[:, :, None]  # pressing × seller × configuration
-        variant = variant_logs(net, group, logs, spoken, None)[0].transpose(2, 0, 1, 3)
+        variant = joint.variants[at][0].transpose(2, 0, 1, 3)
         like = np.exp(variant - variant.max(axis=3, keepdims=True))  # part × seller × configuration × variant
         uses = shares(group, one)[:, :, None, None, :]
         pool = group.pool[:, None, None, :]
@@ -70,20 +68,30 @@ def answers(
         fresh = (true * scale).sum(axis=3)  # part × pressing × seller × variant
         seen = again * fresh + (1 - again) * (taken * scale).sum(axis=3)
         for i, m in enumerate(group.members):
-            for f in net.parts[m].features:
-                if f not in wanted:
-                    continue
-                cells, onto = net.columns[f]
+            mine = [f for f in net.parts[m].features if f in wanted]
+            if not mine:
+                continue
+            cells = np.concatenate([net.columns[f][0] for f in mine])
+            onto = np.concatenate([net.columns[f][1] for f in mine], axis=1)
+            by_seller = seen[i, :, :, : len(onto)] @ onto
+            by = (by_seller * right[None, :, cells]).sum(axis=1)
+            none = (by_seller * blind[None, :, cells]).sum(axis=1)
+            starts = np.cumsum([0, *(len(net.columns[f][0]) for f in mine[:-1])])
+            misled = np.add.reduceat(none, starts, axis=1)
+            total = np.add.reduceat(by, starts, axis=1) + misled
+            rest = np.maximum(prior[:, None] - total, 0.0)
+            for j, f in enumerate(mine):
+                own, shows = net.columns[f]
+                table = np.empty((len(prior), len(own) + 1))
                 if f in pointed:
-                    by = (fresh[i, :, :, : len(onto)] @ onto).sum(axis=1) * shown
+                    table[:, :-1] = (fresh[i, :, :, : len(shows)] @ shows).sum(axis=1) * shown
+                    table[:, -1] = np.maximum(prior - table[:, :-1].sum(axis=1), 0.0)
                 else:
-                    by_seller = seen[i, :, :, : len(onto)] @ onto
-                    by = (by_seller * right[None, :, cells]).sum(axis=1)
-                    gone = np.flatnonzero(net.absent[cells])
-                    if len(gone):
-                        by[:, gone[0]] += (by_seller * blind[None, :, cells]).sum(axis=(1, 2))
-                rest = np.maximum(weight.sum(axis=1) - by.sum(axis=1), 0.0)
-                out[f] = np.concatenate([by, rest[:, None]], axis=1)
+                    table[:, :-1] = by[:, starts[j] : starts[j] + len(own)]
+                    table[:, -1] = rest[:, j]
+                    gone = net.nothing[f]
+                    table[:, -1 if gone is None else gone] += misled[:, j]
+                out[f] = table
     return out
 
 
@@ -127,9 +135,10 @@ def clash(net: Net, said: Mapping[str, Said]) -> frozenset[str]:
                 continue
             fits = np.array([c < 0 or _fits(net, int(c), one) for c in part.cells[:, j]])
             firm[f] = part.uses[:, fits].sum(axis=1) > 0
-    return frozenset(
-        f for f, mine in firm.items() if any(not (mine & other).any() for g, other in firm.items() if g != f)
-    )
+    if len(firm) < 2:
+        return frozenset()
+    able = np.stack(list(firm.values())).astype(float)
+    return frozenset(f for f, never in zip(firm, (able @ able.T == 0).any(axis=1).tolist(), strict=True) if never)
 
 
 def first_to_ask(

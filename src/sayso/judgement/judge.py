@@ -194,7 +194,13 @@ def _judged(
     path = _log_odds(joint.log, net.first)
     order = [*path[n:], path[0]]
     odds = _odds(net, heard, p[:n], joint, a, path[:n], explain.moves(net, heard, plan, order, lexicon))
-    point = Joint(joint.log[:1], tuple(g[:1] for g in joint.groups), tuple(x[:1] for x in joint.looks), cell[:1])
+    point = Joint(
+        joint.log[:1],
+        tuple(g[:1] for g in joint.groups),
+        tuple(x[:1] for x in joint.looks),
+        cell[:1],
+        joint.variants,
+    )
     return _decided(net, heard, offer, worth, why_no_worth, a, point, odds, p[:n], lexicon)
 
 

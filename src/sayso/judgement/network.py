@@ -15,6 +15,7 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 from enum import IntEnum
+from functools import reduce
 
 import numpy as np
 from numpy.typing import NDArray
@@ -98,6 +99,8 @@ class Group:
     """Part: 1 for jackets and inner sleeves."""
     filled: Array
     """Part × variant: 0, or a log-weight of never for what only fills up."""
+    onto: Array
+    """Configuration × feature-value × (part, variant): 1 where the variant shows the value in a place looked at."""
 
 
 @dataclass(frozen=True)
@@ -123,6 +126,8 @@ class Net:
     """Whether a feature differs between the pressings at all."""
     columns: Mapping[str, tuple[NDArray[np.intp], Array]] = field(default_factory=dict)
     """For each feature: its distinct values, and which variant of its part shows which (variant × value)."""
+    nothing: Mapping[str, int | None] = field(default_factory=dict)
+    """For each feature: which of its distinct values is 'nothing there', if one is."""
     tellable: float = 1.0
     """How far anybody could tell a first pressing by the disc: 1 where a sign settles it, 0 where nothing differs."""
 
@@ -196,6 +201,7 @@ def build(dossier: Dossier, worth: Mapping[str, float] | None = None) -> Net:
         zone_of=tuple(zone(f) for f in features),
         tells={f: any(f in p.features and _differs(p, f) for p in built) for f in features},
         columns={f: _column(p, j) for p in built for j, f in enumerate(p.features)},
+        nothing={f: _nothing(p, j, absent) for p in built for j, f in enumerate(p.features)},
         tellable=_tellable(built, copies, first),
     )
 
@@ -203,6 +209,10 @@ def build(dossier: Dossier, worth: Mapping[str, float] | None = None) -> Net:
 def _column(part: Part, j: int) -> tuple[NDArray[np.intp], Array]:
     cells = np.array([c for c in dict.fromkeys(part.cells[:, j].tolist()) if c >= 0], dtype=np.intp)
     return cells, (part.cells[:, j][:, None] == cells[None, :]).astype(float)
+
+
+def _nothing(part: Part, j: int, absent: NDArray[np.bool_]) -> int | None:
+    return next((i for i, c in enumerate(_column(part, j)[0].tolist()) if absent[c]), None)
 
 
 def _tellable(parts: Sequence[Part], copies: Array, first: NDArray[np.bool_]) -> float:
@@ -291,7 +301,11 @@ def _packed(
         uses[i, :, :v] = p.uses
         filled[i, :v] = 0.0
     movable = np.array([float(p.movable) for p in mine])
-    return Group(members, places, cells, index, on, uses, copies @ uses, movable, filled)
+    onto = np.zeros((len(on), values + 1, len(mine), wide))
+    for c, i, v, j in np.ndindex(len(on), len(mine), wide, deep):
+        onto[c, cells[i, v, j], i, v] += on[c, i, j]
+    flat = onto[:, :values].reshape(len(on), values, -1)
+    return Group(members, places, cells, index, on, uses, copies @ uses, movable, filled, flat)
 
 
 def speaks(net: Net, a: Assumptions) -> Array:
@@ -335,67 +349,118 @@ def _false(a: Assumptions) -> dict[Kind, Array]:
     return {Kind.HEDGED: a["hedge.false"], Kind.HEARSAY: a["hearsay.false"], Kind.DESCRIBED: a["described.false"]}
 
 
-def likelihoods(net: Net, said: Mapping[str, Said], a: Assumptions) -> Array:
-    """P(what is said of the feature | what he takes it to be, seller, he has looked): set × seller × feature-value."""
+@dataclass(frozen=True)
+class Talk:
+    """How sellers talk about one record, before anything is said: set × seller × feature-value."""
+
+    sigma: Array
+    free: Array
+    """Neither points at pictures nor says that he cannot tell."""
+    quiet: Array
+    defer: Array
+    unknown: Array
+    search: Array
+    missed: Array
+    looks_for: Array
+    cross: Array
+    """Denies another mark than the one that is there, where the dossier knows of another."""
+    news: Array
+    silent: Array
+    present: Array
+    manner: Mapping[Kind, Array]
+
+
+def talk(net: Net, a: Assumptions) -> Talk:
+    """Worked out once for a dossier under a set of assumptions. Pure."""
     sigma = speaks(net, a)
     manner = _manner(a)
     wrong = _false(a)
-    nf = len(net.features)
+    same = (net.feature_of[:, None] == net.feature_of[None, :]).astype(float)
     # A sign that is not there may be named with doubt; the mass comes out of silence.
     slip = np.sum([manner[k] * wrong[k][:, None] for k in wrong], axis=0)
     present = np.where(net.absent, 0.0, sigma)
-    total = present @ (net.feature_of[:, None] == np.arange(nf)[None, :]).astype(float)
-    others = np.maximum(total[:, :, net.feature_of] - present, 0)
+    others = np.maximum(present @ same - present, 0)
     false = np.minimum(slip[:, :, None] * others, 0.5)
     point = np.stack([a["points.knows"], a["points.layman"]], axis=1)[:, :, None]
     f = news(net.g, a)
     less = a["points.bad"][:, None] + (1 - a["points.bad"])[:, None] * f
     defer = np.broadcast_to(point, sigma.shape).copy()
     defer[:, KNOWS] *= less
-    unknown = a["cannot_tell"][:, None, None]
+    unknown = np.broadcast_to(a["cannot_tell"][:, None, None], sigma.shape)
     free = 1 - defer - unknown
     quiet = np.maximum(1 - sigma - false, TINY)
     missed = np.stack([a["missed.knows"], a["missed.layman"]], axis=1)[:, :, None]
     looks_for = np.stack([a["search.knows"], a["search.layman"]], axis=1)[:, :, None]
     search = looks_for * np.where(net.absent, 1.0, missed)
-    # Another mark than the one that is there may be denied, where the dossier knows of another.
-    others_known = (~net.absent).astype(float) @ (net.feature_of[:, None] == net.feature_of[None, :]) - 1
+    others_known = (~net.absent).astype(float) @ same - 1
     denied = a["denies.bad"][:, None] / np.maximum(others_known, 1)
     cross = np.where(~net.absent & (others_known > 0), denied, 0.0)[:, None, :]
     silent = free * quiet * (1 - search) * (1 - cross * np.maximum(others_known, 1))
-    out = silent
-    for i, feature in enumerate(net.features):
-        one = said.get(feature)
-        col = np.flatnonzero(net.feature_of == i)
-        if one is None or one.kind is Kind.SILENT:
+    every = np.broadcast_to(cross, sigma.shape)
+    return Talk(
+        sigma,
+        free,
+        quiet,
+        defer,
+        unknown,
+        search,
+        missed,
+        looks_for,
+        every,
+        f,
+        np.maximum(silent, TINY),
+        present,
+        manner,
+    )
+
+
+_TALKS: dict[tuple[int, int], tuple[Net, Assumptions, Talk]] = {}
+
+
+def _talk(net: Net, a: Assumptions) -> Talk:
+    """The same, kept for the next listing of the same record."""
+    kept = _TALKS.get((id(net), id(a)))
+    if kept is None or kept[0] is not net or kept[1] is not a:
+        if len(_TALKS) > 64:
+            _TALKS.clear()
+        kept = (net, a, talk(net, a))
+        _TALKS[id(net), id(a)] = kept
+    return kept[2]
+
+
+def likelihoods(net: Net, said: Mapping[str, Said], a: Assumptions) -> Array:
+    """P(what is said of the feature | what he takes it to be, seller, he has looked): set × seller × feature-value."""
+    t = _talk(net, a)
+    wrong = _false(a)
+    out = t.silent.copy()
+    for feature, one in said.items():
+        if one.kind is Kind.SILENT or feature not in net.columns:
             continue
+        col = np.flatnonzero(net.feature_of == net.features.index(feature))
         s = (slice(None), slice(None), col)
         fits = np.array([_fits(net, int(c), one) for c in col])
         if one.kind is Kind.IGNORED:
             out[s] = 1.0
         elif one.kind in _TRUE:
-            amount = manner[one.kind][:, :, None]
-            true = free[s] * amount * sigma[s]
+            put = t.free[s] * t.manner[one.kind][:, :, None]
             if one.kind in wrong:
-                rate = present[s].sum(axis=2, where=fits, keepdims=True) / max(int(fits.sum()), 1)
-                slipped = free[s] * amount * wrong[one.kind][:, None, None] * rate
+                rate = t.present[s].sum(axis=2, where=fits, keepdims=True) / max(int(fits.sum()), 1)
+                slipped = put * (wrong[one.kind][:, None, None] * rate)
             else:
-                slipped = np.full_like(true, TINY)
-            out[s] = np.where(fits, true, slipped)
+                slipped = np.full_like(put, TINY)
+            out[s] = np.where(fits, put * t.sigma[s], slipped)
         elif one.kind is Kind.DENIED:
-            other = free[s] * quiet[s] * (1 - search[s]) * np.broadcast_to(cross, sigma.shape)[s]
-            gone = net.absent[col]
-            out[s] = np.where(gone, free[s] * sigma[s], np.where(fits, other, TINY))
+            other = t.free[s] * t.quiet[s] * (1 - t.search[s]) * t.cross[s]
+            out[s] = np.where(net.absent[col], t.free[s] * t.sigma[s], np.where(fits, other, TINY))
         elif one.kind is Kind.DEFERRED:
-            out[s] = defer[s]
+            out[s] = t.defer[s]
         elif one.kind is Kind.UNKNOWN:
-            out[s] = np.broadcast_to(unknown, sigma.shape)[s]
+            out[s] = t.unknown[s]
         elif one.kind is Kind.FAILED:
-            rate = looks_for * np.where(fits, 1.0, missed)
-            out[s] = free[s] * quiet[s] * rate
+            out[s] = t.free[s] * t.quiet[s] * (t.looks_for * np.where(fits, 1.0, t.missed))
         elif one.kind is Kind.EVADED:
             bad, good = a["evades.bad"][:, None], a["evades.good"][:, None]
-            knows = bad + (good - bad) * f[:, col]
+            knows = bad + (good - bad) * t.news[:, col]
             lay = np.where(net.absent[col], 1.0, a["evades.layman"][:, None]) * 0.3
             out[s] = np.stack([knows, lay], axis=1)
     kept: Array = np.maximum(out, TINY)
@@ -428,6 +493,8 @@ class Joint:
     looks: tuple[Array, ...]
     """For each group: the log-weights of its configurations of places looked at, set × seller × configuration."""
     cell: Array
+    variants: tuple[Array, ...] = ()
+    """For each group, at row 0: as `variant_logs`."""
 
     @property
     def p(self) -> Array:
@@ -468,16 +535,18 @@ def enumerate_all(
         log = log + (term if use is None else term * use[:, i, None, None])
     spoken = {f: s.kind is not Kind.EVADED for f, s in said.items() if s.kind in SPOKEN or s.kind is Kind.EVADED}
     misread = np.stack([a["misread.knows"], a["misread.layman"]], axis=1)
-    groups, looks = [], []
+    groups, looks, variants = [], [], []
     for group in net.groups:
         weight = looked(group.places, a, places)
-        factor = _factor(group, a, variant_logs(net, group, logs, spoken, heard), misread)
+        variant = variant_logs(net, group, logs, spoken, heard)
+        factor = _factor(group, a, variant, misread)
+        variants.append(variant[:1])
         groups.append(factor)
         looks.append(weight)
         both = factor + weight[:, None]
         top = both.max(axis=3, keepdims=True)
         log = log + top[..., 0] + np.log(np.exp(both - top).sum(axis=3))
-    return Joint(np.broadcast_to(log, (n, len(net.ids), 2)), tuple(groups), tuple(looks), cell)
+    return Joint(np.broadcast_to(log, (n, len(net.ids), 2)), tuple(groups), tuple(looks), cell, tuple(variants))
 
 
 def looked(places: Sequence[int], a: Assumptions, sure: Collection[int] = ()) -> Array:
@@ -496,7 +565,7 @@ def looked(places: Sequence[int], a: Assumptions, sure: Collection[int] = ()) ->
 def _factor(group: Group, a: Assumptions, variant: Array, misread: Array) -> Array:
     """log P(all that is said of the group's parts | pressing, seller, places looked at)."""
     n, configs, parts = len(a.rows), variant.shape[2], variant.shape[3]
-    top = variant.max(axis=4, keepdims=True)
+    top = reduce(np.maximum, [variant[..., v] for v in range(variant.shape[4])])[..., None]
     value = np.exp(variant - top)
     by_part = np.moveaxis(value, 3, 0).reshape(parts, n * 2 * configs, -1)
     # Σ_v uses · ((1 - e) L[v] + e Σ_r pool L[r])
@@ -507,8 +576,16 @@ def _factor(group: Group, a: Assumptions, variant: Array, misread: Array) -> Arr
         q = q[:, :, None, None, None]
         true = (1 - q) * true + q * mean
     e = misread[None, :, :, None, None]
-    mixed = np.log(np.maximum((1 - e) * true + e * mean, 1e-300)).sum(axis=0)
+    mixed = np.log(_product(np.maximum((1 - e) * true + e * mean, 1e-24)))
     out: Array = (mixed + top[..., 0].sum(axis=3)[..., None]).transpose(0, 3, 1, 2)
+    return out
+
+
+def _product(x: Array) -> Array:
+    """The product over the first axis, of numbers from 1e-24 to 1; a dozen of them cannot underflow."""
+    out: Array = x[:12].prod(axis=0)
+    for start in range(12, len(x), 12):
+        out = np.maximum(out * x[start : start + 12].prod(axis=0), 1e-300)
     return out
 
 
@@ -526,18 +603,19 @@ def variant_logs(net: Net, group: Group, logs: Array, spoken: Mapping[str, bool]
     and passed over, which tell whether he has looked or not.
     """
     n = len(logs)
-    padded = np.concatenate([logs, np.zeros((n, 2, 1))], axis=2)
-    shown = padded[:, :, group.cells]  # set × seller × part × variant × feature
-    must = np.array([spoken.get(f) is True for f in net.features] + [False])
-    always = np.array([spoken.get(f) is False for f in net.features] + [False])
+    must = np.array([*(spoken.get(f) is True for f in net.features), False])
+    passed = [f for f, looked_at in spoken.items() if not looked_at and f in net.columns]
     counted = np.ones((n, len(net.features) + 1))
     if heard is not None:
         counted[:, :-1] = heard
     out = np.empty((n, 2, len(group.on), *group.cells.shape[:2]))
-    full = shown.sum(axis=4)
+    flat = logs.reshape(n * 2, -1)
     for c, on in enumerate(group.on):
-        told = on | always[group.features]
-        part = full if told.all() else (shown @ told[:, :, None].astype(float))[..., 0]
+        onto = group.onto[c]
+        if passed:  # heard wherever he has looked
+            asked = np.isin(net.feature_of, [net.features.index(f) for f in passed])
+            onto = np.where(asked[:, None], group.onto[-1], onto)
         gone = (counted[:, group.features] * (must[group.features] & ~on)).sum(axis=2)  # set × part
-        out[:, :, c] = part + (np.log(TINY) * gone)[:, None, :, None]
+        out[:, :, c] = (flat @ onto).reshape(n, 2, *group.cells.shape[:2])
+        out[:, :, c] += (np.log(TINY) * gone)[:, None, :, None]
     return out + group.filled
