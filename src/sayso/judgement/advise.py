@@ -77,7 +77,7 @@ def limits(stake: Stake, doubt: float, max_regret: float) -> tuple[float, float]
 
     if regret(ceiling) <= max_regret:
         return ceiling, ceiling
-    for _ in range(16):
+    for _ in range(12):
         middle = (low + high) / 2
         low, high = (middle, high) if regret(middle) <= max_regret else (low, middle)
     return ceiling, low
@@ -122,7 +122,7 @@ def advise(
     now = float(stake.payoff()[0] @ stake.p)
     plain = stake.expected - stake.cost
     trouble = a.at("trouble") * max(stake.cost, float(stake.worth.max()))
-    first = first_to_ask(net, worths, trouble, clashing)
+    first = first_to_ask(net, worths, 0.1 * trouble, clashing)  # an answer that could change something, if not by much
     value = max((w.money or 0.0 for w in worths.values()), default=0.0) if first else 0.0
     who = joint.p[0].sum(axis=0)
     lost = float(who[KNOWS] * a.at("lost.knows") + (1 - who[KNOWS]) * a.at("lost.layman"))

@@ -133,8 +133,8 @@ def clash(net: Net, said: Mapping[str, Said]) -> frozenset[str]:
             one = said.get(f)
             if one is None or one.kind not in (Kind.FIRM, Kind.DESCRIBED, Kind.DENIED):
                 continue
-            fits = np.array([c < 0 or _fits(net, int(c), one) for c in part.cells[:, j]])
-            firm[f] = part.uses[:, fits].sum(axis=1) > 0
+            fits = [c < 0 or _fits(net, c, one) for c in part.cells[:, j].tolist()]
+            firm[f] = part.uses @ np.array(fits, dtype=float) > 0
     if len(firm) < 2:
         return frozenset()
     able = np.stack(list(firm.values())).astype(float)

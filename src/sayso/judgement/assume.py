@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from sayso.lexicon.assumptions import Assumption
 
 Array = NDArray[np.float64]
-DRAWS = 63
+DRAWS = 47
 SEED = 1985
 
 

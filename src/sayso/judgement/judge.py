@@ -225,9 +225,6 @@ def _decided(
             back = a.at("return.trouble" if heard.returns == "free" else "return.cost") * cost
         stake = Stake(draws[0], np.array([float(worth.worth[i]) for i in net.ids]), cost, back)
         payoff = stake.payoff() if cost is not None else None
-        if payoff is not None and offer.auction:
-            # Others bid as well: what is paid in the end is nearer to what it is worth than the standing bid.
-            payoff = stake.payoff(max(cost or 0.0, stake.expected if (offer.bidders or 0) >= 3 else 0.0))
     worths = worth_of_answers(net, heard.said, a, joint, payoff)
     values = {f: (w.bits, "bits") if w.money is None else (w.money, "money") for f, w in worths.items()}
     if stake is None or worth is None:
@@ -275,13 +272,14 @@ def _odds(
     net: Net, heard: Heard, p: Array, joint: Joint, a: Assumptions, log_odds: Array, moves: tuple[Any, ...]
 ) -> Odds:
     firsts = p[:, net.first].sum(axis=1)
+    edges = _edges(np.concatenate([p, firsts[:, None]], axis=1))
     rows = [
         PressingOdds(
             id=i,
             name=net.dossier.pressings[k].name or i,
             p=float(p[0, k]),
-            low=_edge(p[:, k], 0),
-            high=_edge(p[:, k], 1),
+            low=edges[0][k],
+            high=edges[1][k],
             first=bool(net.first[k]),
         )
         for k, i in enumerate(net.ids)
@@ -296,8 +294,8 @@ def _odds(
     return Odds(
         pressings=tuple(rows),
         p_first=float(firsts[0]),
-        p_first_low=_edge(firsts, 0),
-        p_first_high=_edge(firsts, 1),
+        p_first_low=edges[0][-1],
+        p_first_high=edges[1][-1],
         seller_knows=float(joint.p[0, :, KNOWS].sum()),
         moved_by=moves,
         most_sensitive=_most(a, log_odds, firsts),
@@ -305,11 +303,11 @@ def _odds(
     )
 
 
-def _edge(p: Array, side: int) -> float:
-    """The lower or upper end of the middle nine tenths of the draws; the answer itself always lies within."""
-    at = np.sort(p)
+def _edges(p: Array) -> tuple[list[float], list[float]]:
+    """The ends of the middle nine tenths of the draws, column by column; the answer itself always lies within."""
+    at = np.sort(p, axis=0)
     cut = int(0.05 * len(at))
-    return float(min(at[cut], p[0]) if side == 0 else max(at[len(at) - 1 - cut], p[0]))
+    return np.minimum(at[cut], p[0]).tolist(), np.maximum(at[len(at) - 1 - cut], p[0]).tolist()
 
 
 def _most(a: Assumptions, log_odds: Array, firsts: Array) -> str | None:
