@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
+from weakref import WeakKeyDictionary
 
 from sayso.model import Claim, Finding, Segment, State
 
@@ -17,6 +18,7 @@ if TYPE_CHECKING:
     from sayso.lexicon import Lexicon
     from sayso.lexicon.profiles import Need as NeedRow
     from sayso.lexicon.profiles import Profile
+    from sayso.lexicon.terms import Feature
 
 SPOKEN: frozenset[str] = frozenset({"stated", "denied", "hedged", "unknown", "conflicting"})
 FIRM: frozenset[str] = frozenset({"stated", "denied", "conflicting"})
@@ -62,31 +64,22 @@ def cover(
         for p in lexicon.profiles.values()
         if (p.id in suppose or not p.when if suppose is not None else _fits(p, standing, claims, segments))
     ]
-    needs = _needs(fitting, lexicon)
+    needs = _needs(tuple(p.id for p in fitting), lexicon)
+    features = lexicon.features
     bare = frozenset(
-        f.id for f in lexicon.features.values() if f.reads and _is_bare(standing.get(f.id, Standing()), claims)
+        f for f, now in standing.items() if now.claims and f in features and features[f].reads and _is_bare(now, claims)
     )
     findings: list[Finding] = []
     ask: dict[str, float] = {}
-    for feature in lexicon.features.values():
-        if not feature.audited:
-            continue
-        now = standing.get(feature.id, Standing())
-        row = needs.get(feature.id)
-        need, why, weight = (row.need, row.why, float(row.ask)) if row else ("none", "", 0.0)
-        if feature.id in decides:
-            shown = decides[feature.id]
-            key = "why.decides" if shown not in ("", "none") else "why.decides_none"
-            need, why = "decisive", lexicon.phrases[key].format(value=shown, feature=feature.name)
-            weight = max(weight, 90.0) + 25.0
-        elif decides and need == "decisive":
-            need = "supporting"
-        findings.append(Finding(feature=feature.id, state=now.state, need=need, claims=now.claims, why=why))
-        opened = lexicon.openness.get("bare" if feature.id in bare and now.state == "stated" else now.state)
+    for feature, finding, weight, clash in _silent(needs, tuple(sorted(decides.items())), lexicon):
+        now = standing.get(feature)
+        state = now.state if now else "silent"
+        if now is not None and (state != "silent" or now.claims):
+            finding = Finding(feature=feature, state=state, need=finding.need, claims=now.claims, why=finding.why)
+        findings.append(finding)
+        opened = lexicon.openness.get("bare" if feature in bare and state == "stated" else state)
         if opened is not None:
-            ask[feature.id] = weight * opened.factor + opened.plus
-            if now.state == "conflicting" and row:
-                ask[feature.id] += row.clash
+            ask[feature] = weight * opened.factor + opened.plus + (clash if state == "conflicting" else 0)
     return Coverage(
         findings=tuple(findings),
         ask=ask,
@@ -140,11 +133,57 @@ def _holds_word(value: str, wanted: str) -> bool:
     return False
 
 
-def _needs(fitting: Sequence[Profile], lexicon: Lexicon) -> dict[str, NeedRow]:
-    by_profile: dict[str, list[NeedRow]] = {}
-    for row in lexicon.needs:
-        by_profile.setdefault(row.profile, []).append(row)
-    return {row.feature: row for profile in fitting for row in by_profile.get(profile.id, ())}
+class _Kept:
+    """What follows from the data alone, worked out once for each lexicon."""
+
+    def __init__(self) -> None:
+        self.needs: dict[tuple[str, ...], Needs] = {}
+        self.silent: dict[tuple[int, Decides], tuple[tuple[str, Finding, float, int], ...]] = {}
+
+
+Needs = dict[str, "NeedRow"]
+Decides = tuple[tuple[str, str], ...]
+_KEPT: WeakKeyDictionary[Lexicon, _Kept] = WeakKeyDictionary()
+
+
+def _kept(lexicon: Lexicon) -> _Kept:
+    kept = _KEPT.get(lexicon)
+    if kept is None:
+        kept = _KEPT[lexicon] = _Kept()
+    return kept
+
+
+def _needs(profiles: tuple[str, ...], lexicon: Lexicon) -> Needs:
+    """The needs of the profiles that fit, laid over one another."""
+    kept = _kept(lexicon).needs
+    if profiles not in kept:
+        kept[profiles] = {row.feature: row for p in profiles for row in lexicon.needs if row.profile == p}
+    return kept[profiles]
+
+
+def _silent(needs: Needs, decides: Decides, lexicon: Lexicon) -> tuple[tuple[str, Finding, float, int], ...]:
+    """For each audited feature the finding of a listing that does not mention it, its `ask` and `clash`."""
+    kept = _kept(lexicon).silent
+    key = (id(needs), decides)  # `needs` lives as long as the lexicon does
+    if key not in kept:
+        kept[key] = tuple(
+            _one(f, needs.get(f.id), dict(decides), lexicon) for f in lexicon.features.values() if f.audited
+        )
+    return kept[key]
+
+
+def _one(
+    feature: Feature, row: NeedRow | None, decides: Mapping[str, str], lexicon: Lexicon
+) -> tuple[str, Finding, float, int]:
+    need, why, weight, clash = (row.need, row.why, float(row.ask), row.clash) if row else ("none", "", 0.0, 0)
+    if feature.id in decides:
+        shown = decides[feature.id]
+        key = "why.decides" if shown not in ("", "none") else "why.decides_none"
+        need, why = "decisive", lexicon.phrases[key].format(value=shown)
+        weight = max(weight, 90.0) + 25.0
+    elif decides and need == "decisive":
+        need = "supporting"
+    return feature.id, Finding(feature=feature.id, state="silent", need=need, why=why), weight, clash
 
 
 def _is_bare(now: Standing, claims: Sequence[Claim]) -> bool:

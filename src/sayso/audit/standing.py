@@ -18,29 +18,26 @@ if TYPE_CHECKING:
     from sayso.lexicon import Lexicon
 
 Numbered = tuple[int, Claim]
+SILENT = Standing()
 
 
 def standing_of(claims: Sequence[Claim], deferrals: Sequence[Deferral], lexicon: Lexicon) -> dict[str, Standing]:
     """The standing of every feature of the lexicon. Pure."""
-    by: dict[str, list[Numbered]] = {f: [] for f in lexicon.features}
+    by: dict[str, list[Numbered]] = {}
     for i, claim in enumerate(claims):
         by.setdefault(claim.feature, []).append((i, claim))
-    deferred = {d.feature for d in deferrals}
-    out: dict[str, Standing] = {}
+    out = dict.fromkeys(lexicon.features, SILENT)
+    for deferral in deferrals:
+        out[deferral.feature] = Standing("deferred")
     for feature, said in by.items():
         row = lexicon.features.get(feature)
         single, manner, against = (row.single, row.manner, row.against) if row else (False, False, ())
         rivals = [c for other in against for _, c in by.get(other, ()) if _firm(c) and c.polarity == "present"]
-        state = _state([c for _, c in said], rivals, single, manner)
-        if state == "silent" and feature in deferred:
-            state = "deferred"
-        out[feature] = Standing(state, tuple(i for i, _ in said))
+        out[feature] = Standing(_state([c for _, c in said], rivals, single, manner), tuple(i for i, _ in said))
     return out
 
 
 def _state(said: Sequence[Claim], rivals: Sequence[Claim], single: bool, manner: bool) -> State:
-    if not said:
-        return "silent"
     firm = [c for c in said if _firm(c)]
     if any(_clash(a, b, single, manner) for n, a in enumerate(firm) for b in firm[n + 1 :]):
         return "conflicting"

@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
+from weakref import WeakKeyDictionary
 
 from sayso.model import Claim, Conflict, Question, Span
 
@@ -95,7 +96,7 @@ def ask_seller(
     assert letter is not None, "the shipped data hold English"
     pool = _open(coverage, claims, conflicts, wish, lexicon)
     why = {f.feature: f.why for f in coverage.findings}
-    chosen = _grouped(_choose(pool, lexicon.questions(language), wish))
+    chosen = _grouped(_choose(pool, _index(lexicon, language), wish))
     while chosen:
         message = _message(chosen, letter, wish)
         if wish.max_chars is None or len(message) <= wish.max_chars:
@@ -191,7 +192,23 @@ def _short(quote: str) -> str:
     return line[:QUOTE].rsplit(" ", 1)[0].rstrip(",;:-") + " …"
 
 
-def _choose(pool: dict[str, _Open], templates: Sequence[Template], wish: Asking) -> list[_Chosen]:
+Index = Mapping[tuple[str, str], Sequence["Template"]]
+"""Templates by the case they are worded for and each feature they settle; '*' settles any."""
+_INDEX: WeakKeyDictionary[Lexicon, dict[str, Index]] = WeakKeyDictionary()
+
+
+def _index(lexicon: Lexicon, language: str) -> Index:
+    kept = _INDEX.setdefault(lexicon, {})
+    if language not in kept:
+        made: dict[tuple[str, str], list[Template]] = {}
+        for template in lexicon.questions(language):
+            for feature in dict.fromkeys(template.features):
+                made.setdefault((template.when, feature), []).append(template)
+        kept[language] = made
+    return kept[language]
+
+
+def _choose(pool: dict[str, _Open], templates: Index, wish: Asking) -> list[_Chosen]:
     left = dict(pool)
     chosen: list[_Chosen] = []
     while left and len(chosen) < wish.max_questions:
@@ -210,16 +227,12 @@ def _choose(pool: dict[str, _Open], templates: Sequence[Template], wish: Asking)
     return chosen
 
 
-def _best(
-    top: str, left: Mapping[str, _Open], templates: Sequence[Template]
-) -> tuple[Template, tuple[str, ...]] | None:
+def _best(top: str, left: Mapping[str, _Open], templates: Index) -> tuple[Template, tuple[str, ...]] | None:
     """The template that settles `top` and most of what else is open, and the features it settles, `top` first."""
     case = left[top].case
     for wanted in dict.fromkeys((case, "open")):
         found: list[tuple[float, Template, tuple[str, ...]]] = []
-        for template in templates:
-            if template.when != wanted:
-                continue
+        for template in (*templates.get((wanted, top), ()), *templates.get((wanted, "*"), ())):
             features = _settles(template, top, left)
             if features:
                 found.append((sum(left[f].score for f in features), template, features))
