@@ -18,6 +18,19 @@ DOUBT: frozenset[str] = frozenset({"hedge", "hedged", "unknown"})
 """Kinds of cues that make a statement a doubtful one; a hedged claim without any is a thing described unnamed."""
 
 
+YES_OR_NO: frozenset[str] = frozenset(
+    {
+        "edition.club",
+        "edition.reissue",
+        "edition.promo",
+        "label.deep_groove",
+        "label.register_mark",
+        "jacket.barcode",
+    }
+)
+"""Things that are there or not; how they are worded does not matter."""
+
+
 @dataclass(frozen=True)
 class Heard:
     """What was said, as the network takes it."""
@@ -141,6 +154,8 @@ def _one(feature: str, c: Claim, known: Sequence[str], foreign: list[tuple[str, 
     if c.certainty == "unknown":
         return Said(Kind.UNKNOWN)
     words = "" if c.value is None else str(c.value)
+    if not words and feature in ("label.design", "label.address", "jacket.construction"):
+        words = c.quote
     if feature == "label.deep_groove" and c.side in ("a", "b", "both") and not words:
         words = "both" if c.side == "both" else ""
     nothing = words.casefold().strip() in ABSENT and words != ""
@@ -153,7 +168,7 @@ def _one(feature: str, c: Claim, known: Sequence[str], foreign: list[tuple[str, 
         return Said(Kind.FAILED if c.certainty == "hedged" or c.attribution == "third_party" else Kind.DENIED, values)
     if words and not values:
         only = {v for v in known if v.casefold() not in ABSENT}
-        if feature in ("edition.club", "edition.reissue", "edition.promo", "label.deep_groove") and len(only) == 1:
+        if feature in YES_OR_NO and len(only) == 1:
             values = tuple(only)
         else:
             foreign.append((feature, words))

@@ -33,8 +33,17 @@ def fitting(feature: str, words: str, side: str | None, known: Sequence[str]) ->
     if exact:
         return tuple(exact)
     if feature in CODES:
-        return tuple(v for v in there if _code(words, v, side))
+        return tuple(v for v in there if _code(words, v, side)) or _some_of(feature, words, there)
     return _nearest(words, there)
+
+
+def _some_of(feature: str, words: str, known: Sequence[str]) -> tuple[str, ...]:
+    """Single letters or numbers of a code, as a layman copies them out one by one; the plant mark's bare letter."""
+    mine = set(tokens(words))
+    if not mine or feature == "deadwax.mastering_mark":
+        return ()
+    found = tuple(v for v in known if mine <= set(tokens(v)))
+    return found if len(found) < len(known) or len(known) == 1 else ()
 
 
 def _code(words: str, value: str, side: str | None) -> bool:
@@ -61,8 +70,16 @@ def _nearest(words: str, known: Iterable[str]) -> tuple[str, ...]:
     from rapidfuzz import fuzz
 
     mine = " ".join(tokens(words))
-    scored = sorted(((fuzz.token_set_ratio(mine, " ".join(tokens(v))), v) for v in known), reverse=True)
+    scored = sorted(
+        ((max(fuzz.token_set_ratio(mine, " ".join(tokens(v))), _begins(words, v)), v) for v in known), reverse=True
+    )
     best = scored[0][0]
     if best < ENOUGH:
         return ()
     return tuple(v for score, v in scored if score >= best - CLEARLY)
+
+
+def _begins(words: str, value: str) -> float:
+    """'a sun' for 'sunburst': a word of the seller's begins the first word of the value."""
+    head = tokens(value)[:1]
+    return 75.0 if head and any(len(t) >= 3 and head[0].startswith(t) for t in tokens(words)) else 0.0
