@@ -35,12 +35,14 @@ def audit_listing(
     max_questions: int = 5,
     max_chars: int | None = None,
     asked: Collection[str] = (),
+    record: str | None = None,
     **judging: Any,
 ) -> Audit:
     """Audit one listing. Pure: the same listing, lexicon and options give the same audit.
 
     `language` is that of the questions (the listing's own where there are templates for it, else English); `asked` are
-    features that were asked about before; `judging` goes to the judgement of worth and advice.
+    features that were asked about before; `record` names the dossier to judge by (its id or number) where the words do
+    not; `judging` goes to the judgement of worth and advice.
     """
     from sayso.lexicon import load_lexicon
 
@@ -56,6 +58,7 @@ def audit_listing(
         max_questions=max_questions,
         max_chars=max_chars,
         asked=asked,
+        record=record,
         **judging,
     )
 
@@ -71,11 +74,13 @@ def conclude(
     max_questions: int = 5,
     max_chars: int | None = None,
     asked: Collection[str] = (),
+    record: str | None = None,
     **judging: Any,
 ) -> Audit:
     """From claims to the whole audit; what was said may come from the listing and from a reply folded into it. Pure.
 
-    Raises `sayso.questions.TooShort` where `max_chars` leaves no room for one question.
+    Raises `sayso.questions.TooShort` where `max_chars` leaves no room for one question, `LexiconError` where `record`
+    names no dossier.
     """
     from sayso.answer import answer, cautions
     from sayso.audit.coverage import cover
@@ -86,7 +91,7 @@ def conclude(
     standing = standing_of(claims, deferrals, lexicon)
     conflicts: tuple[Any, ...] = ()
     dating = Dating()
-    dossier = _dossier(listing, lexicon, judging.pop("record", None))
+    dossier = _dossier(listing, lexicon, record)
     decides = _decides(dossier)
     coverage = cover(standing, claims, lexicon, segments=listing.segments, decides=decides)
     judgement = None
@@ -125,7 +130,7 @@ def conclude(
         advice=advice,
         questions=questions,
         message=message,
-        cautions=(*cautions(odds, lexicon), *_no_worth(judgement)),
+        cautions=(*cautions(odds, lexicon), *_no_worth(judgement, lexicon)),
         silence=coverage.silence,
         dossier=dossier.id if dossier is not None else None,
     )
@@ -142,21 +147,14 @@ def _read(listing: Listing, lexicon: Lexicon) -> tuple[Listing, tuple[Claim, ...
 
 def _dossier(listing: Listing, lexicon: Lexicon, record: str | None) -> Label | None:
     """The dossier named by the buyer, who may know more of the record than the listing says, or the one that fits."""
-    if record is not None:
-        from sayso.lexicon import LexiconError
+    from sayso.audit.dossier import find_dossier, named_dossier
 
-        if record not in lexicon.labels:
-            known = ", ".join(x.id for x in lexicon.labels.values() if x.pressings)
-            raise LexiconError("dossier", record, f"there is no such dossier; there are {known or 'none'}")
-        return lexicon.labels[record]
-    from sayso.audit.dossier import find_dossier
-
-    return find_dossier(listing, lexicon)
+    return named_dossier(record, lexicon) if record is not None else find_dossier(listing, lexicon)
 
 
-def _no_worth(judgement: Judgement | None) -> tuple[str, ...]:
+def _no_worth(judgement: Judgement | None, lexicon: Lexicon) -> tuple[str, ...]:
     why = judgement.why_no_worth if judgement else None
-    return (f"No worth and no advice: {why}.",) if why else ()
+    return (lexicon.phrases["caution.no_worth"].format(why=why.rstrip(".")),) if why else ()
 
 
 def _decides(dossier: Label | None) -> dict[str, str]:

@@ -24,6 +24,7 @@ LEXICON = load_lexicon([EXAMPLES / "sandglass.toml"])
         ("Orfleet Ramblers: LOW WATER SONGS", "SGL 1207"),
         ("SGL 1207", None),  # a bare number can be anybody's
         ("Sandglass LP, folk", None),
+        ("Orfleet Ramblers CD, compact disc", None),  # the artist alone can be any record
         ("A tin of ramblers' songs", None),
         ("", None),
     ],
@@ -31,6 +32,13 @@ LEXICON = load_lexicon([EXAMPLES / "sandglass.toml"])
 def test_found_by_number_beside_a_name_or_by_names(text: str, number: str | None) -> None:
     found = find_dossier(Listing(text=text), LEXICON)
     assert (found.number if found else None) == number
+
+
+def test_the_buyer_can_name_the_record() -> None:
+    words = "Old folk record Orfleet Ramblers"
+    assert audit_text(words, LEXICON).dossier is None
+    for name in ("SGL 1207", "sgl-1207", "sandglass-sgl-1207"):
+        assert audit_text(words, LEXICON, record=name).dossier == "sandglass-sgl-1207"
 
 
 def test_a_label_without_pressings_is_no_dossier() -> None:

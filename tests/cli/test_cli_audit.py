@@ -100,6 +100,7 @@ def test_same_input_same_bytes(listing: Path) -> None:
         (["audit", "{good}", "--encoding", "klingon"], "--encoding"),
         (["audit", "{latin}", "--encoding", "utf-8"], "utf-8"),
         (["ask", "{good}", "--label", "Sandglass"], "--label"),
+        (["audit", "{good}", "--record", "SGL 1207"], "--lexicon"),
         (["audit", "{good}", "--bogus"], "--bogus"),
         (["audit", "{good}", "--max-questions", "many"], "--max-questions"),
         (["adit"], "adit"),

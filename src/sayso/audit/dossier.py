@@ -19,8 +19,8 @@ SHORT = 3
 def find_dossier(listing: Listing, lexicon: Lexicon) -> Label | None:
     """The dossier of the record on offer, or null where none or more than one fits. Pure.
 
-    A catalogue number counts beside the label's, the artist's or the title's name; artist and title count together;
-    an artist's name alone counts where only one dossier has that artist.
+    A catalogue number counts beside the label's, the artist's or the title's name; artist and title count together.
+    An artist's name alone is not enough: it may be any of his records, or none.
     """
     dossiers = [x for x in lexicon.labels.values() if x.pressings]
     if not dossiers:
@@ -33,12 +33,26 @@ def find_dossier(listing: Listing, lexicon: Lexicon) -> Label | None:
         label = any(_all(_words(name), known) for name in (row.name, *row.aliases))
         artist, title = _all(_words(row.artist), known), _all(_words(row.title), known)
         number = bool(row.number) and "".join(_words(row.number)) in joined
-        score = 3 if number and (label or artist or title) else 2 if artist and title else 1 if artist else 0
+        score = 2 if number and (label or artist or title) else 1 if artist and title else 0
         if score:
             best.append((score, row))
     top = max((score for score, _ in best), default=0)
     fitting = [row for score, row in best if score == top]
     return fitting[0] if len(fitting) == 1 else None
+
+
+def named_dossier(name: str, lexicon: Lexicon) -> Label:
+    """The dossier a buyer names, by its id or its catalogue number. Raises `LexiconError` where there is no such one."""
+    dossiers = [x for x in lexicon.labels.values() if x.pressings]
+    wanted = "".join(_words(name))
+    for row in dossiers:
+        if row.id == name or (wanted and "".join(_words(row.number)) == wanted):
+            return row
+    from sayso.lexicon.rows import LexiconError
+
+    known = ", ".join(x.number or x.id for x in dossiers[:20])
+    there = f"there are {known}" if known else "there are none; give one with --lexicon"
+    raise LexiconError("dossier", name, f"there is no such dossier; {there}")
 
 
 def _words(text: str) -> list[str]:

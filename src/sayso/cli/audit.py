@@ -39,6 +39,12 @@ def audit(
         list[Path] | None,
         typer.Option(metavar="PATH", help="Your own data (file or folder), laid over the shipped data (repeatable)."),
     ] = None,
+    record: Annotated[
+        str | None,
+        typer.Option(
+            metavar="NUMBER", help="Which record it is, by a dossier's number or id, where the words do not say."
+        ),
+    ] = None,
     why: Annotated[
         str | None,
         typer.Option(metavar="FEATURE", help="Show what decided one feature (deadwax.plant_mark …)."),
@@ -90,6 +96,7 @@ def audit(
                 language=wanted,
                 max_questions=max_questions,
                 max_chars=max_chars,
+                record=record,
                 **judging,
             )
         except TooShort as error:
