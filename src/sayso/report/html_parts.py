@@ -1,0 +1,308 @@
+"""The sections of the report as markup: what an audit holds, in the words that every report uses."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from typing import TYPE_CHECKING
+
+from sayso.model import Audit, Conflict, Finding, Span
+from sayso.report.drawing import PARTS, draw, parts, standing
+from sayso.report.html_build import Html, el, join
+from sayso.report.html_charts import odds_table, time_table
+from sayso.report.marked import Piece, claim_state, pieces
+from sayso.report.terminal import WEIGHT, money
+from sayso.report.words import Words, and_list
+
+if TYPE_CHECKING:
+    from sayso.lexicon import Lexicon
+
+LONG = 12
+"""Words that claim nothing are folded away when there are more than this."""
+
+
+def sections(audit: Audit, lexicon: Lexicon, *, key: str = "r", level: int = 2) -> Html:
+    """The whole audit. `key` begins every id, `level` is that of the headings."""
+    say = Words(lexicon)
+    shown = [
+        ("answer", None, _answer(audit, say)),
+        ("record", say.heading("record"), _record(audit, lexicon, say, key, level)),
+        ("listing", say.heading("listing"), _listing(audit, say, key)),
+        ("silence", say.heading("silence"), [el("p", s) for s in audit.silence]),
+        ("conflicts", say.heading("conflicts"), [_conflict(c, say) for c in audit.conflicts]),
+        ("message", say.heading("message"), _message(audit, say, key)),
+        ("advice", say.heading("advice"), _advice(audit, say)),
+        ("odds", say.heading("odds"), _odds(audit, say)),
+        ("dating", say.heading("dating"), time_table(audit, say)),
+        ("sources", say.say("html.sources"), _sources(audit, say)),
+        ("cautions", say.heading("cautions"), [el("p", c) for c in audit.cautions]),
+    ]
+    out = []
+    for name, heading, body in shown:
+        inside = join(body)
+        if not inside:
+            continue
+        head = el(f"h{level}", heading, id=f"{key}-{name}") if heading else None
+        labelled = f"{key}-{name}" if heading else None
+        out.append(el("section", head, inside, class_=f"s-{name}", aria_labelledby=labelled))
+    return join(out)
+
+
+def _answer(audit: Audit, say: Words) -> Html:
+    asked = money(audit.listing.price, audit.listing.currency) if audit.listing.price is not None else None
+    return join(
+        el("p", audit.answer, class_="answer"),
+        el("p", say.say("html.asked", amount=asked), class_="asked") if asked else None,
+    )
+
+
+def sign(state: str, say: Words) -> Html:
+    """A state as its sign; the word for it always stands beside it."""
+    return el("span", say.sign(state), class_=f"sign {state}", aria_hidden="true")
+
+
+def _listing(audit: Audit, say: Words, key: str) -> Html:
+    notes = audit.listing.notes
+    return join(
+        el("p", say.say("html.marks") if audit.claims else say.say("html.no_marks"), class_="hint"),
+        el("div", [_piece(p, n, audit, say, key) for n, p in enumerate(pieces(audit))], class_="words", dir="auto"),
+        el("p", say.say("report.notes", what=" ".join(notes)), class_="hint") if notes else None,
+        _claims(audit, say, key),
+    )
+
+
+def _piece(piece: Piece, n: int, audit: Audit, say: Words, key: str) -> Html:
+    words = audit.listing.text[piece.start : piece.end]
+    if piece.skipped:
+        count = len(words.split())
+        if count > LONG:
+            kind = say.say(f"segment.{piece.skipped}")
+            fold = say.say("report.skipped", words=count, kind=kind)
+            return el("details", el("summary", fold), el("p", words), class_="skipped")
+        return el("span", words, class_="skipped")
+    if not piece.state:
+        return join(words)
+    tip = f"{key}-tip{n}"
+    notes = [
+        el("span", f"{say.feature(audit.claims[i].feature)}: {say.state(claim_state(audit.claims[i]))}")
+        for i in piece.claims
+    ]
+    return el(
+        "span",
+        el(
+            "a",
+            el("span", say.sign(piece.state), class_="sign", aria_hidden="true"),
+            words,
+            href=f"#{key}-c{piece.claims[0]}",
+            aria_describedby=tip,
+        ),
+        el("span", notes, class_="tip", role="tooltip", id=tip),
+        class_=f"mark {piece.state}",
+    )
+
+
+def _claims(audit: Audit, say: Words, key: str) -> Html | None:
+    """Each claim with what decided how it was read; the marks in the listing lead here."""
+    rows = []
+    for n, claim in enumerate(audit.claims):
+        if claim.feature.startswith("identity."):
+            continue
+        state = claim_state(claim)
+        side = say.say(f"html.side.{claim.side}") if claim.side else None
+        cues = [f"‘{' '.join(c.quote.split())}’" for c in claim.cues if c.quote.strip()]
+        rows.append(
+            el(
+                "li",
+                el("q", " ".join(claim.quote.split()), dir="auto"),
+                " ",
+                sign(state, say),
+                " ",
+                el("b", say.feature(claim.feature)),
+                f": {say.state(state)}",
+                f", {side}" if side else None,
+                f". {say.say('html.decided', what=and_list(cues))}" if cues else ".",
+                id=f"{key}-c{n}",
+                tabindex="-1",
+            )
+        )
+    if not rows:
+        return None
+    return el("details", el("summary", say.say("html.readings", count=len(rows))), el("ol", rows), class_="readings")
+
+
+def _record(audit: Audit, lexicon: Lexicon, say: Words, key: str, level: int) -> Html:
+    numbered = {p.zone: p.number for p in parts(audit, say)}
+    groups = dict(say.by_zone(audit.findings))
+    lesser: list[str] = []
+    cards = []
+    for zone in (*reversed(PARTS), *(z for z in groups if z not in PARTS)):
+        findings = sorted(groups.get(zone, []), key=lambda f: WEIGHT.index(f.need))
+        if not findings:
+            continue
+        how = standing(findings)
+        quiet = [f for f in findings if f.state == "silent" and f.need in ("helpful", "none")]
+        lesser += [say.feature(f.feature) for f in quiet if f.need == "helpful"]
+        number = numbered.get(zone)
+        cards.append(
+            el(
+                "li",
+                el(
+                    f"h{level + 1}",
+                    el("span", number, class_="num") if number else None,
+                    el("span", say.zone(zone)),
+                    el("span", say.say(f"html.standing.{how}"), class_="how"),
+                ),
+                el("ul", [_finding(f, audit, say, key) for f in findings if f not in quiet], class_="findings")
+                if len(quiet) < len(findings)
+                else None,
+                class_=f"part-card {how}",
+            )
+        )
+    return join(
+        el(
+            "div",
+            el(
+                "figure",
+                draw(audit, lexicon, key=key),
+                el("figcaption", _legend(say), el("p", say.say("html.scale"), class_="hint")),
+            ),
+            el("ol", cards, class_="parts", role="list"),
+            class_="record-grid",
+        ),
+        el("p", say.say("report.lesser", what="; ".join(lesser)), class_="hint") if lesser else None,
+    )
+
+
+def _legend(say: Words) -> Html:
+    kinds = ("said", "partly", "silent", "clash")
+    return el(
+        "ul",
+        [el("li", el("span", class_=f"swatch {k}", aria_hidden="true"), say.say(f"html.standing.{k}")) for k in kinds],
+        class_="legend",
+        role="list",
+    )
+
+
+def _finding(finding: Finding, audit: Audit, say: Words, key: str) -> Html:
+    quotes = {" ".join(audit.claims[i].quote.split()): i for i in reversed(finding.claims) if i < len(audit.claims)}
+    links = [el("a", el("q", q[:90], dir="auto"), href=f"#{key}-c{i}") for q, i in list(reversed(quotes.items()))[:3]]
+    spaced = [x for link in links for x in (" ", link)]
+    open_ = finding.need == "decisive" and finding.state not in ("stated", "denied")
+    return el(
+        "li",
+        sign(finding.state, say),
+        el(
+            "div",
+            el("b", say.feature(finding.feature)),
+            el("span", f": {say.state(finding.state)}", class_="state"),
+            *spaced,
+            el("span", say.need("decisive"), class_="decides") if finding.need == "decisive" else None,
+            el("span", finding.why, class_="why") if open_ and finding.why else None,
+        ),
+        class_=finding.state,
+    )
+
+
+def _conflict(conflict: Conflict, say: Words) -> Html:
+    quotes = [el("q", " ".join(x.quote.split()), dir="auto") for x in conflict.between if isinstance(x, Span)]
+    between = [x for n, q in enumerate(quotes) for x in ((" / ", q) if n else (q,))]
+    return el(
+        "div",
+        el("p", sign("conflicting", say), " ", el("b", say.say(f"conflict.{conflict.kind}")), class_="c-head"),
+        el("p", between, class_="between") if between else None,
+        el("p", conflict.why),
+        el("p", say.say("report.innocent", what=" ".join(conflict.innocent))) if conflict.innocent else None,
+        el("p", say.say("report.source", source=conflict.source), class_="hint") if conflict.source else None,
+        class_=f"conflict {conflict.kind}",
+    )
+
+
+def _message(audit: Audit, say: Words, key: str) -> Html:
+    if not audit.questions:
+        return el("p", say.say("report.nothing_to_ask"))
+    currency = audit.worth.currency if audit.worth else audit.listing.currency
+    worths = [
+        el("li", say.say("report.value_money", n=n, amount=money(Decimal(str(q.value)), currency)))
+        for n, q in enumerate(audit.questions, 1)
+        if q.value and q.unit == "money" and q.value >= 0.5
+    ]
+    return join(
+        el(
+            "div",
+            el(
+                "pre",
+                audit.message,
+                id=f"{key}-text",
+                tabindex="0",
+                dir="auto",
+                aria_label=say.heading("message"),
+                role="region",
+            ),
+            el(
+                "button",
+                say.say("html.copy"),
+                type="button",
+                class_="copy",
+                hidden=True,
+                data_copy=f"{key}-text",
+                data_done=say.say("html.copied"),
+                data_failed=say.say("html.copy_by_hand"),
+            ),
+            class_="letter",
+        ),
+        el("ul", worths, class_="hint") if worths else None,
+    )
+
+
+def _advice(audit: Audit, say: Words) -> Html:
+    out: list[Html] = []
+    if audit.advice:
+        a = audit.advice
+        out.append(el("p", el("b", say.say(f"do.{a.do}"), class_="do"), f": {a.why}"))
+        ceilings = [
+            el("div", el("dt", say.say(f"html.{name}")), el("dd", money(amount, a.currency)))
+            for name, amount in (("ceiling", a.ceiling), ("cautious", a.cautious_ceiling))
+            if amount is not None
+        ]
+        if audit.worth:
+            w = audit.worth
+            spread = say.say("html.spread", low=money(w.low, w.currency), high=money(w.high, w.currency))
+            worth = el("dd", money(w.expected, w.currency), " ", el("small", spread))
+            ceilings.append(el("div", el("dt", say.say("html.worth")), worth))
+        if ceilings:
+            out.append(el("dl", ceilings, class_="sums"))
+        out += [el("p", say.say("report.bargain"))] if a.bargain else []
+        out += [el("p", note) for note in a.notes]
+    if audit.worth:
+        if not audit.advice:
+            w = audit.worth
+            amounts = {k: money(getattr(w, k), w.currency) for k in ("expected", "low", "high")}
+            out.append(el("p", say.say("report.worth", **amounts)))
+        out += [el("p", note, class_="hint") for note in audit.worth.notes]
+    return join(out)
+
+
+def _odds(audit: Audit, say: Words) -> Html | None:
+    if audit.odds is None:
+        return el("p", say.say("report.no_odds", why=audit.why_no_odds)) if audit.why_no_odds else None
+    return odds_table(audit.odds, say)
+
+
+def _sources(audit: Audit, say: Words) -> Html | None:
+    rows: dict[str, Html] = {}
+    for bound in audit.dating.bounds:
+        if bound.source:
+            words = el(
+                "li",
+                bound.statement,
+                el("span", f" {bound.source}", class_="hint"),
+                " ",
+                el("span", bound.caution, class_="hint") if bound.caution else None,
+            )
+            rows.setdefault(bound.fact, words)
+    for conflict in audit.conflicts:
+        if conflict.source:
+            rows.setdefault(conflict.fact or conflict.source, el("li", conflict.source))
+    if audit.odds is not None:
+        for line in audit.odds.assumes:
+            rows.setdefault(line, el("li", line))
+    return el("ul", list(rows.values()), class_="sources") if rows else None

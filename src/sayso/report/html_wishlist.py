@@ -1,0 +1,115 @@
+"""The wishlist: a ranking that can be put in another order and narrowed without any script, each audit folded in.
+
+Each order is a list of its own, of which one is shown: so what is read, heard and tabbed through is in the same order.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from sayso.report.html_build import Html, el, join
+from sayso.report.html_parts import sections
+from sayso.report.terminal import money
+from sayso.report.words import Words
+
+if TYPE_CHECKING:
+    from sayso.lexicon import Lexicon
+    from sayso.model import Audit
+
+VERDICTS = ("strong", "ask", "clash", "pass")
+
+
+@dataclass(frozen=True)
+class Ranked:
+    """What to do next about one listing (one of `VERDICTS`), the one reason and the one question."""
+
+    verdict: str
+    reason: str
+    question: str = ""
+
+
+def _guess(audit: Audit) -> Ranked:
+    question = audit.questions[0].text if audit.questions else ""
+    if any(c.kind != "jacket" for c in audit.conflicts):
+        return Ranked("clash", audit.answer, question)
+    do = audit.advice.do if audit.advice else "ask"
+    return Ranked({"buy": "strong", "pass": "pass"}.get(do, "ask"), audit.answer, question)
+
+
+def ranking(
+    audits: Sequence[Audit], lexicon: Lexicon, ranks: Sequence[Ranked] | None = None, *, key: str = "w"
+) -> Html:
+    """The tables and the folded audits."""
+    say = Words(lexicon)
+    rows = list(zip(audits, ranks or [_guess(a) for a in audits], strict=True))
+    numbers = range(len(rows))
+    titles = [a.listing.title or say.say("html.untitled") for a, _ in rows]
+    orders = {
+        "rank": list(numbers),
+        "price": sorted(numbers, key=lambda n: (rows[n][0].listing.price is None, rows[n][0].listing.price or 0)),
+        "title": sorted(numbers, key=lambda n: titles[n].casefold()),
+    }
+    counts = {v: sum(r.verdict == v for _, r in rows) for v in VERDICTS}
+    filters = [("all", len(rows)), *((v, c) for v, c in counts.items() if c)]
+    return join(
+        el(
+            "div",
+            _choice(
+                f"{key}-show", say.say("html.show"), [(v, f"{say.say(f'html.verdict.{v}')} ({c})") for v, c in filters]
+            ),
+            _choice(f"{key}-sort", say.say("html.sort"), [(o, say.say(f"html.sort.{o}")) for o in orders]),
+            class_="choices",
+        ),
+        [_table(name, order, rows, titles, say, key) for name, order in orders.items()],
+        el("h2", say.say("html.folded")),
+        [
+            el(
+                "details",
+                el("summary", el("span", n + 1, class_="num"), " ", el("span", titles[n], dir="auto")),
+                el("div", sections(a, lexicon, key=f"{key}{n}", level=3), id=f"{key}-a{n}", tabindex="-1"),
+                class_=f"folded v-{r.verdict}",
+            )
+            for n, (a, r) in enumerate(rows)
+        ],
+    )
+
+
+def _choice(name: str, legend: str, options: Sequence[tuple[str, str]]) -> Html:
+    return el(
+        "fieldset",
+        el("legend", legend),
+        [
+            el(
+                "label",
+                el("input", type="radio", name_=name, value=value, checked=n == 0, class_=f"pick-{value}"),
+                el("span", words),
+            )
+            for n, (value, words) in enumerate(options)
+        ],
+    )
+
+
+def _table(
+    name: str, order: Sequence[int], rows: Sequence[tuple[Audit, Ranked]], titles: Sequence[str], say: Words, key: str
+) -> Html:
+    body = []
+    for n in order:
+        audit, rank = rows[n]
+        price = audit.listing.price
+        cell = el("td", money(price, audit.listing.currency) if price is not None else "", class_="price")
+        question = el("p", say.say("html.first_question", what=rank.question), class_="hint") if rank.question else None
+        body.append(
+            el(
+                "tr",
+                el("td", n + 1, class_="rank"),
+                el("th", el("a", titles[n], href=f"#{key}-a{n}", dir="auto"), scope="row"),
+                cell,
+                el("td", el("b", say.say(f"html.verdict.{rank.verdict}")), el("p", rank.reason), question),
+                class_=f"v-{rank.verdict}",
+            )
+        )
+    head = [el("th", say.say(f"html.col.{c}"), scope="col") for c in ("rank", "title", "price", "verdict")]
+    caption = el("caption", say.say(f"html.sorted.{name}"), class_="only-heard")
+    return el("table", caption, el("thead", el("tr", head)), el("tbody", body), class_=f"ranking by-{name}")
