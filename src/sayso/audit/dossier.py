@@ -42,7 +42,7 @@ def find_dossier(listing: Listing, lexicon: Lexicon) -> Label | None:
 
 
 def named_dossier(name: str, lexicon: Lexicon) -> Label:
-    """The dossier a buyer names, by its id or its catalogue number. Raises `LexiconError` where there is no such one."""
+    """The dossier a buyer names, by its id or catalogue number. Raises `LexiconError` where there is none."""
     dossiers = [x for x in lexicon.labels.values() if x.pressings]
     wanted = "".join(_words(name))
     for row in dossiers:
