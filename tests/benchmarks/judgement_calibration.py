@@ -63,12 +63,12 @@ def main(n: int) -> None:
     """Draws, judges, prints."""
     rng = np.random.default_rng(2024)
     known = load_lexicon(user=False).assumptions
-    stated_in = assume.draw(known, draws=0)
-    ranges = assume.draw(known, draws=max(n // 20, 20))
+    stated_in = assume.draw(known, spread=False)
+    ranges = assume.sample(known, max(n // 20, 1), rng)
     net = build(take(DOSSIER))
     stated, deaf, keyword, true, experts, priors = [], [], [], [], [], []
-    for batch in range(len(ranges.rows) - 1):
-        world = ranges.only(ranges.rows[batch + 1 : batch + 2])
+    for batch in range(len(ranges.rows)):
+        world = ranges.only(ranges.rows[batch : batch + 1])
         for copy in draw_copies(net, world, 20, rng):
             first = bool(net.first[copy.pressing])
             who = "knows" if copy.knows else "layman"

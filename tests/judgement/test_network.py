@@ -132,3 +132,27 @@ def test_reliability_counts_everybody_once(rows: list[tuple[float, bool]]) -> No
 def test_an_answer_is_never_worth_less_than_nothing(feature: str) -> None:
     for price in (30, 90, 150, 250, 400):
         assert say(EXPERT, price=price).values[feature][0] >= 0
+
+
+def test_the_sets_of_assumptions_are_balanced() -> None:
+    # Plackett & Burman, Biometrika 33 (1946): in a Hadamard design every two columns are orthogonal, so main effects do
+    # not mix. The levels have the mean and the standard deviation of a uniform number, (high - low) / √12.
+    known = LEXICON.assumptions
+    moved = [i for i, n in enumerate(ASSUMED.names) if known[n].of == "odds"]
+    sets = ASSUMED.rows[1:, moved]
+    centred = sets - sets.mean(axis=0)
+    scaled = centred / np.linalg.norm(centred, axis=0)
+    assert np.allclose(scaled.T @ scaled, np.eye(len(moved)), atol=1e-9)
+    for i, column in zip(moved, sets.T, strict=True):
+        row = known[ASSUMED.names[i]]
+        assert column.mean() == pytest.approx((row.low + row.high) / 2)
+        assert column.std() == pytest.approx((row.high - row.low) / 12**0.5)
+        assert row.low <= column.min() < column.max() <= row.high
+
+
+def test_the_assumption_that_moves_it_most_is_found() -> None:
+    # Widening one range far beyond its fellows must make it the one that is named.
+    wide = {**DOSSIER, "assume": {"survival": (1.0, 0.05, 5.0)}}
+    odds = say({"label.design": "green and gold"}, knows=False, dossier=wide).odds
+    assert odds is not None
+    assert "assumption 'survival'" in (odds.most_sensitive or "")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -33,25 +33,18 @@ class AnswerWorth:
     bits: float
 
 
-def answers(
-    net: Net, said: Mapping[str, Said], a: Assumptions, joint: Joint, features: Sequence[str] | None = None
-) -> dict[str, Array]:
-    """P(pressing, answer) for each feature: its values in the dossier's order, and last 'no useful answer'.
+def answers(net: Net, said: Mapping[str, Said], a: Assumptions, joint: Joint) -> Array:
+    """P(pressing, answer): feature × pressing × answer, its values (`net.asked`) and last 'no useful answer'.
 
     At the values of the assumptions themselves (row 0). A seller who does not know errs and fails more often; one who
     knows passes over what would cost him; what was described wrongly is put right by a second look only sometimes.
     Where the seller points at pictures, it is the buyer who looks.
     """
     one = a.only(a.rows[:1])
-    wanted = set(net.features if features is None else features)
-    pointed = {f for f, s in said.items() if s.kind is Kind.DEFERRED}
     weight = joint.p[0]
-    prior = weight.sum(axis=1)
-    right, blind = _replies(net, one)
-    shown = one.at("pictures.tell")
     e = np.array([one.at("misread.knows"), one.at("misread.layman")])[:, None, None]
     again = one.at("relooks")
-    out: dict[str, Array] = {}
+    fresh, seen = np.zeros((2, len(net.ids), 2, len(net.values)))
     for at, group in enumerate(net.groups):
         both = joint.groups[at][0] + joint.looks[at][0][None]
         config = np.exp(both - both.max(axis=2, keepdims=True))
@@ -65,33 +58,21 @@ def answers(
         true = uses * ((1 - e) * like + e * mean)[:, None]
         taken = ((1 - e) * uses + (e * pool)[:, None]) * like[:, None]
         scale = (config[None] / np.maximum(true.sum(axis=4), 1e-300))[..., None]
-        fresh = (true * scale).sum(axis=3)  # part × pressing × seller × variant
-        seen = again * fresh + (1 - again) * (taken * scale).sum(axis=3)
-        for i, m in enumerate(group.members):
-            mine = [f for f in net.parts[m].features if f in wanted]
-            if not mine:
-                continue
-            cells = np.concatenate([net.columns[f][0] for f in mine])
-            onto = np.concatenate([net.columns[f][1] for f in mine], axis=1)
-            by_seller = seen[i, :, :, : len(onto)] @ onto
-            by = (by_seller * right[None, :, cells]).sum(axis=1)
-            none = (by_seller * blind[None, :, cells]).sum(axis=1)
-            starts = np.cumsum([0, *(len(net.columns[f][0]) for f in mine[:-1])])
-            misled = np.add.reduceat(none, starts, axis=1)
-            total = np.add.reduceat(by, starts, axis=1) + misled
-            rest = np.maximum(prior[:, None] - total, 0.0)
-            for j, f in enumerate(mine):
-                own, shows = net.columns[f]
-                table = np.empty((len(prior), len(own) + 1))
-                if f in pointed:
-                    table[:, :-1] = (fresh[i, :, :, : len(shows)] @ shows).sum(axis=1) * shown
-                    table[:, -1] = np.maximum(prior - table[:, :-1].sum(axis=1), 0.0)
-                else:
-                    table[:, :-1] = by[:, starts[j] : starts[j] + len(own)]
-                    table[:, -1] = rest[:, j]
-                    gone = net.nothing[f]
-                    table[:, -1 if gone is None else gone] += misled[:, j]
-                out[f] = table
+        truly = (true * scale).sum(axis=3)  # part × pressing × seller × variant
+        looks = again * truly + (1 - again) * (taken * scale).sum(axis=3)
+        shows = group.onto[-1].T  # (part, variant) × feature-value
+        for into, what in ((fresh, truly), (seen, looks)):
+            into += what.transpose(1, 2, 0, 3).reshape(*weight.shape, -1) @ shows / net.carriers
+    right, blind = _replies(net, one)
+    by = (seen * right).sum(axis=1) + (seen * blind).sum(axis=1) @ net.to_nothing
+    for f, s in said.items():
+        if s.kind is Kind.DEFERRED and f in net.columns:
+            own = net.feature_of == net.features.index(f)
+            by[:, own] = fresh[:, :, own].sum(axis=1) * one.at("pictures.tell")
+    padded = np.concatenate([by, np.zeros((len(by), 1))], axis=1)
+    told = padded[:, net.asked].transpose(1, 0, 2)  # feature × pressing × answer
+    rest = np.maximum(weight.sum(axis=1)[None, :] - told.sum(axis=2), 0.0)
+    out: Array = np.concatenate([told, rest[..., None]], axis=2)
     return out
 
 
@@ -112,17 +93,14 @@ def worth_of_answers(
     net: Net, said: Mapping[str, Said], a: Assumptions, joint: Joint, payoff: Array | None
 ) -> dict[str, AnswerWorth]:
     """For each feature that differs between the pressings. `payoff` is act × pressing, in money, or null. Pure."""
-    tables = answers(net, said, a, joint, [f for f in net.features if net.tells[f]])
-    if not tables:
+    kept = [i for i, f in enumerate(net.features) if net.tells[f]]
+    if not kept:
         return {}
-    widest = max(t.shape[1] for t in tables.values())
-    every = np.zeros((len(tables), len(net.ids), widest))
-    for i, t in enumerate(tables.values()):
-        every[i, :, : t.shape[1]] = t
+    every = answers(net, said, a, joint)[kept]
     halves = np.stack([every[:, net.first].sum(axis=1), every[:, ~net.first].sum(axis=1)], axis=1)
-    told = bits(halves)
-    money = None if payoff is None else of_outcomes(every, payoff)
-    return {f: AnswerWorth(None if money is None else float(money[i]), float(told[i])) for i, f in enumerate(tables)}
+    told = bits(halves).tolist()
+    money = [None] * len(kept) if payoff is None else of_outcomes(every, payoff).tolist()
+    return {net.features[i]: AnswerWorth(m, b) for i, m, b in zip(kept, money, told, strict=True)}
 
 
 def clash(net: Net, said: Mapping[str, Said]) -> frozenset[str]:

@@ -1,7 +1,9 @@
-"""The assumptions as numbers: the values themselves, and draws over their ranges.
+"""The assumptions as numbers: the values themselves, and sets of them spread over their ranges.
 
-The draws are a Latin hypercube with a fixed seed: every assumption takes each stratum of its range once, all of them
-move at the same time, and the same data give the same answer (McKay, Beckman & Conover, Technometrics 21, 1979).
+The sets are a two-level design in which all assumptions move at once and every one is balanced against every other
+(orthogonal main effects: Plackett & Burman, Biometrika 33, 1946, here from Sylvester's Hadamard matrices), so that the
+assumption that moves the answer most is told apart from its neighbours. The two levels have the mean and the spread of
+a number that may lie anywhere in the range. Nothing is random: the same data give the same answer.
 """
 
 from __future__ import annotations
@@ -21,8 +23,8 @@ if TYPE_CHECKING:
     from sayso.lexicon.assumptions import Assumption
 
 Array = NDArray[np.float64]
-DRAWS = 47
-SEED = 1985
+LEVEL = 3**-0.5
+"""Half the distance of the levels, in half ranges: the standard deviation of a uniform number."""
 
 
 @dataclass(frozen=True)
@@ -60,19 +62,26 @@ def _positions(names: tuple[str, ...]) -> dict[str, int]:
 
 
 @lru_cache(maxsize=8)
-def _cube(draws: int, columns: int) -> Array:
-    """A Latin hypercube in (0, 1): one point in each of `draws` strata of every column."""
-    rng = np.random.default_rng(SEED)
-    strata = rng.permuted(np.tile(np.arange(draws), (columns, 1)), axis=1).T
-    return (strata + rng.random((draws, columns))) / draws
+def _signs(columns: int) -> Array:
+    """Orthogonal columns of ±1, in the least power of two of rows that holds them."""
+    size = 2
+    while size - 1 < columns:
+        size *= 2
+    i = np.arange(size)
+    parity = np.array([[bin(x & y).count("1") & 1 for y in range(1, columns + 1)] for x in i.tolist()])
+    return 1.0 - 2.0 * parity
 
 
 def draw(
     known: Mapping[str, Assumption],
     overrides: Mapping[str, float | tuple[float, float, float]] | None = None,
-    draws: int = DRAWS,
+    *,
+    spread: bool = True,
 ) -> Assumptions:
-    """The values, then `draws` sets over the ranges. `overrides` come from a dossier. Raises `JudgementError`."""
+    """The values, then (where `spread`) the sets over the ranges of those that bear on the odds.
+
+    `overrides` come from a dossier. Raises `JudgementError`.
+    """
     over = dict(overrides or {})
     unknown = [n for n in over if n not in known]
     if unknown:
@@ -85,18 +94,31 @@ def draw(
         if not 0 <= a <= v <= b or b > known[name].most:
             raise JudgementError(f"assumption {name}: {v:g} ({a:g} to {b:g}) is not within 0 to {known[name].most:g}")
         value[i], low[i], high[i] = v, a, b
-    rows = np.concatenate([value[None, :], low + _cube(draws, len(names)) * (high - low)]) if draws else value[None, :]
+    rows = value[None, :]
+    moved = [i for i, n in enumerate(names) if known[n].of == "odds"]
+    if spread and moved:
+        signs = _signs(len(moved))
+        sets = np.repeat(rows, len(signs), axis=0)
+        sets[:, moved] = (low + high)[moved] / 2 + LEVEL * signs * (high - low)[moved] / 2
+        rows = np.concatenate([rows, sets])
     return Assumptions(names, rows, {n: known[n].what for n in names})
 
 
-_DRAWN: dict[tuple[int, int], tuple[Lexicon, Assumptions]] = {}
+def sample(known: Mapping[str, Assumption], n: int, rng: np.random.Generator) -> Assumptions:
+    """`n` sets drawn evenly over all ranges, for simulations. Same generator, same sets."""
+    names = tuple(known)
+    low, high = (np.array([getattr(known[x], k) for x in names]) for k in ("low", "high"))
+    return Assumptions(names, low + rng.random((n, len(names))) * (high - low), {x: known[x].what for x in names})
+
+
+_DRAWN: dict[int, tuple[Lexicon, Assumptions]] = {}
 
 
 def of(lexicon: Lexicon, overrides: Mapping[str, float | tuple[float, float, float]] | None = None) -> Assumptions:
     """The assumptions of a lexicon; drawn once for each."""
     if overrides:
         return draw(lexicon.assumptions, overrides)
-    key = (id(lexicon), DRAWS)
+    key = id(lexicon)
     kept = _DRAWN.get(key)
     if kept is None or kept[0] is not lexicon:
         kept = (lexicon, draw(lexicon.assumptions))

@@ -35,7 +35,7 @@ NO_DOSSIER = (
 
 RANGE = (
     "The numbers behind these odds are judgements, not counts (lexicon/assumptions.toml); the range is what nine in "
-    "ten draws give when all of them move at once within their limits."
+    "ten sets of them give when all move at once within their limits."
 )
 
 

@@ -126,8 +126,12 @@ class Net:
     """Whether a feature differs between the pressings at all."""
     columns: Mapping[str, tuple[NDArray[np.intp], Array]] = field(default_factory=dict)
     """For each feature: its distinct values, and which variant of its part shows which (variant × value)."""
-    nothing: Mapping[str, int | None] = field(default_factory=dict)
-    """For each feature: which of its distinct values is 'nothing there', if one is."""
+    asked: NDArray[np.intp] = field(default_factory=lambda: np.zeros((0, 0), dtype=np.intp))
+    """Feature × answer: its distinct values, filled up with one past the last value."""
+    to_nothing: Array = field(default_factory=lambda: np.zeros((0, 0)))
+    """Value × value: 1 from each value to 'nothing there' of the same feature."""
+    carriers: Array = field(default_factory=lambda: np.ones(0))
+    """For each value: how many parts carry its feature."""
     tellable: float = 1.0
     """How far anybody could tell a first pressing by the disc: 1 where a sign settles it, 0 where nothing differs."""
 
@@ -184,6 +188,7 @@ def build(dossier: Dossier, worth: Mapping[str, float] | None = None) -> Net:
         parts.append(Part(name, names, shown, uses, cells, zones, all(z == ZONES["cover"] for z in zones)))
     known = tuple(values)
     built = tuple(parts)
+    feature_of = np.array([features[f] for f, _ in known], dtype=np.intp)
     absent = np.array([v.casefold() in ABSENT for _, v in known], dtype=bool)
     return Net(
         dossier=dossier,
@@ -194,14 +199,16 @@ def build(dossier: Dossier, worth: Mapping[str, float] | None = None) -> Net:
         parts=built,
         groups=tuple(_packed(built, g, list(features), len(known), copies) for g in _groups(built)),
         values=known,
-        feature_of=np.array([features[f] for f, _ in known], dtype=np.intp),
+        feature_of=feature_of,
         features=tuple(features),
         absent=absent,
         g=_goodness(built, known, copies, money, None),
         zone_of=tuple(zone(f) for f in features),
         tells={f: any(f in p.features and _differs(p, f) for p in built) for f in features},
         columns={f: _column(p, j) for p in built for j, f in enumerate(p.features)},
-        nothing={f: _nothing(p, j, absent) for p in built for j, f in enumerate(p.features)},
+        asked=_asked(feature_of, len(features)),
+        to_nothing=((feature_of[:, None] == feature_of[None, :]) & absent[None, :]).astype(float),
+        carriers=np.array([float(sum(f in p.features for p in built)) for f, _ in known]),
         tellable=_tellable(built, copies, first),
     )
 
@@ -211,8 +218,13 @@ def _column(part: Part, j: int) -> tuple[NDArray[np.intp], Array]:
     return cells, (part.cells[:, j][:, None] == cells[None, :]).astype(float)
 
 
-def _nothing(part: Part, j: int, absent: NDArray[np.bool_]) -> int | None:
-    return next((i for i, c in enumerate(_column(part, j)[0].tolist()) if absent[c]), None)
+def _asked(feature_of: NDArray[np.intp], features: int) -> NDArray[np.intp]:
+    widest = int(np.bincount(feature_of, minlength=features).max()) if len(feature_of) else 0
+    out = np.full((features, widest), len(feature_of), dtype=np.intp)
+    for i in range(features):
+        own = np.flatnonzero(feature_of == i)
+        out[i, : len(own)] = own
+    return out
 
 
 def _tellable(parts: Sequence[Part], copies: Array, first: NDArray[np.bool_]) -> float:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Literal
+
 from pydantic import Field, model_validator
 
 from sayso.lexicon.rows import Row
@@ -22,6 +24,8 @@ class Assumption(Row):
     """What the number is, fit to stand after 'It depends most on'."""
     why: str
     """Why this value and this range."""
+    of: Literal["odds", "decision"] = "odds"
+    """What it bears on: the odds (and so the advice), or only what to do about them."""
     most: float = Field(default=1.0, exclude=True)
     """The largest value that makes sense; 1 for probabilities and shares."""
 
