@@ -116,6 +116,33 @@ def test_the_ranking_as_table_csv_and_messages(tmp_path: Path) -> None:
     assert list((tmp_path / "messages").glob("*.txt"))
 
 
+def test_the_page_and_the_parquet_file(tmp_path: Path) -> None:
+    pytest.importorskip("pyarrow")
+    import pyarrow.parquet
+
+    path = table(tmp_path / "w.jsonl", 3)
+    done = run(path, "--html", tmp_path / "w.html", "--parquet", tmp_path / "w.parquet")
+    assert done.returncode == 0, done.stderr
+    page = (tmp_path / "w.html").read_text(encoding="utf-8")
+    assert all(f"Wanda Pell - Song {n} LP" in page for n in range(3))
+    found = pyarrow.parquet.read_table(tmp_path / "w.parquet").to_pylist()
+    assert sorted(r["id"] for r in found) == ["h0", "h1", "h2"]
+
+
+def test_copies_of_one_title_are_recognised(tmp_path: Path) -> None:
+    path = tmp_path / "w.csv"
+    path.write_text(
+        "id,title,text\n"
+        "a,Orla Fenn - Winter Signals LP,The blue label with the ridge and the initials in the run-out ring.\n"
+        "b,ORLA FENN winter signals FIRST PRESS label 88,Sleeve a bit worn and the record plays with a light crackle.\n"
+        "c,Orla Fenn - Summer Signals LP,Another record altogether by the same singer and on the same label.\n",
+        encoding="utf-8",
+    )
+    run(path, "--csv", tmp_path / "out.csv")
+    found = {r["id"]: r for r in csv.DictReader((tmp_path / "out.csv").read_text("utf-8-sig").splitlines())}
+    assert [found[i]["other_copies"] for i in "abc"] == ["1", "1", "0"]
+
+
 def test_an_interrupted_run_goes_on_without_losing_or_doubling_rows(tmp_path: Path) -> None:
     path, out = table(tmp_path / "w.jsonl", 3_000), tmp_path / "o.jsonl"
     process = subprocess.Popen(

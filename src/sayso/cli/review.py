@@ -459,10 +459,13 @@ def _page(run: _Run, lexicon: Lexicon) -> str:
 
     from sayso.model import Audit
     from sayso.report.html import wishlist_html
+    from sayso.report.html_wishlist import Ranked
+    from sayso.review.rank import decide
 
     assert run.spool is not None
     audits = [Audit.model_validate_json(zlib.decompress(blob)) for blob in run.spool.audits(IN_HTML)]
-    return str(wishlist_html(audits, lexicon))
+    ranks = [Ranked(*decide(a, lexicon), a.questions[0].text if a.questions else "") for a in audits]
+    return str(wishlist_html(audits, lexicon, ranks))
 
 
 def _on_cluster(

@@ -11,6 +11,7 @@ import json
 import os
 import uuid
 from collections.abc import Iterable, Iterator, Sequence
+from importlib import import_module
 from pathlib import Path
 from typing import Any, Literal
 
@@ -122,15 +123,16 @@ def review_on_cluster(
     """
     from dataclasses import replace
 
-    from distributed import Client
-
+    dask: Any = import_module("distributed")
     folder.mkdir(parents=True, exist_ok=True)
     stale = [p for p in folder.iterdir() if p.name.startswith("part-")]
     if stale:
         raise ValueError(f"{folder} holds results already; name an empty folder")
     settings = replace(settings, want_json=True, want_summary=True)
     own = client is None
-    client = client or (Client(processes=True, dashboard_address=None) if address == "local" else Client(address))
+    client = client or (
+        dask.Client(processes=True, dashboard_address=None) if address == "local" else dask.Client(address)
+    )
     try:
         return _feed(client, enumerate(partitions(inputs, reading, size)), settings, str(folder.absolute()), form)
     finally:
@@ -141,12 +143,11 @@ def review_on_cluster(
 def _feed(
     client: Any, todo: Iterable[tuple[int, list[Raw]]], settings: Settings, folder: str, form: Form
 ) -> tuple[int, int]:
-    from distributed import as_completed
-
     iterator = iter(todo)
     counted = bad = 0
     ahead = 2 * max(1, len(client.scheduler_info(n_workers=-1)["workers"])) + 2
-    waiting = as_completed()
+    dask: Any = import_module("distributed")
+    waiting = dask.as_completed()
     under_way = 0
     while True:
         while under_way < ahead and (part := next(iterator, None)) is not None:

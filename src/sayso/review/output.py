@@ -143,10 +143,12 @@ def terminal(spool: Spool, lexicon: Lexicon, *, top: int, width: int) -> Iterato
     if total > top:
         yield ""
         yield f"… and {total - top:,} more; --top N shows more, --csv FILE writes them all."
-    for number, group in enumerate(spool.groups(10)):
-        if number == 0:
-            yield ""
-            yield "SEVERAL COPIES OF ONE RECORD: WHO SAYS WHAT"
+    heading = ["", "SEVERAL COPIES OF ONE RECORD: WHO SAYS WHAT"]
+    for group in spool.groups(10):
+        if all(state == "silent" for row in group for _, state, _ in row.summary.says):
+            continue
+        yield from heading
+        heading = []
         yield from _side_by_side(group, lexicon, width)
 
 

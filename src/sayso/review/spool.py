@@ -14,7 +14,7 @@ from sayso.review.rows import Done, Summary
 
 NEAR = 93.0
 """Words at least this alike (rapidfuzz ratio, 0 to 100) are one listing written twice. A convention of this program."""
-SAME_TITLE = 92.0
+SAME_TITLE = 95.0
 MOST_IN_GROUP = 200
 MOST_KEYS = 1_500
 
@@ -87,12 +87,14 @@ class Spool:
         keys = [k for (k,) in self._db.execute("SELECT DISTINCT record FROM row WHERE record LIKE 'title:_%'")]
         if not 1 < len(keys) <= MOST_KEYS:
             return
-        bare = [k.removeprefix("title:") for k in keys]
+        # One title within the other ('X' and 'X, first press, label 123') is the same record; two words are too few.
+        bare = [w if len((w := k.removeprefix("title:")).split()) >= 3 else "" for k in keys]
         for i, words in enumerate(bare):
-            found = process.extractOne(words, bare[:i], scorer=fuzz.token_sort_ratio, score_cutoff=SAME_TITLE)
+            if not words:
+                continue
+            found = process.extractOne(words, bare[:i], scorer=fuzz.token_set_ratio, score_cutoff=SAME_TITLE)
             if found is not None:
                 self._db.execute("UPDATE row SET record = ? WHERE record = ?", (keys[found[2]], keys[i]))
-                bare[i] = bare[found[2]]
                 keys[i] = keys[found[2]]
 
     def _near(self) -> None:
