@@ -55,6 +55,15 @@ def test_without_a_dossier_a_price_outside_the_worths_still_settles_it(price: in
     assert found.advice.do == do
 
 
+def test_one_worth_alone_says_nothing_of_the_worst_case() -> None:
+    cheap = judge((), (), Listing(text="x"), None, Offer(Decimal(50), "USD", worth={"first": Decimal(300)}), LEXICON)
+    assert cheap.advice is None
+    assert cheap.why_no_worth is not None
+    dear = judge((), (), Listing(text="x"), None, Offer(Decimal(350), "USD", worth={"first": Decimal(300)}), LEXICON)
+    assert dear.advice is not None
+    assert dear.advice.do == "pass"
+
+
 @pytest.mark.parametrize(
     ("offer", "words"),
     [

@@ -121,6 +121,8 @@ def of(lexicon: Lexicon, overrides: Mapping[str, float | tuple[float, float, flo
     key = id(lexicon)
     kept = _DRAWN.get(key)
     if kept is None or kept[0] is not lexicon:
+        if len(_DRAWN) >= 16:
+            _DRAWN.clear()
         kept = (lexicon, draw(lexicon.assumptions))
         _DRAWN[key] = kept
     return kept[1]

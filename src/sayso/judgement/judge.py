@@ -358,14 +358,16 @@ def _without(offer: Offer, fault: str | None, lexicon: Lexicon) -> Judgement:
     currency = offer.worth_currency or offer.currency
     low, high = min(offer.worth.values()), max(offer.worth.values())
     cost = offer.costs.total(offer.price)
-    if cost <= low:
-        do, why = "buy", f"The price is no more than the worst case is worth to you ({currency} {low})."
-    elif cost >= high:
+    if cost >= high:
         do, why = "pass", f"Even the best case is worth no more to you than {currency} {high}."
+    elif len(offer.worth) < 2:
+        return Judgement(why_no_odds=NO_DOSSIER, why_no_worth="give the worth of the later pressings too")
+    elif cost <= low:
+        do, why = "buy", f"The price is no more than the worst case is worth to you, {currency} {low}."
     else:
         do, why = "ask", "The price lies between the worst and the best case, and nothing here says which it is."
-    ceiling = money(offer.costs.price_for(low))
-    advice = Advice(do=do, why=why, ceiling=ceiling, cautious_ceiling=ceiling, currency=currency)  # type: ignore[arg-type]
+    sure = money(offer.costs.price_for(low)) if len(offer.worth) > 1 else None
+    advice = Advice(do=do, why=why, cautious_ceiling=sure, currency=currency)  # type: ignore[arg-type]
     return Judgement(why_no_odds=NO_DOSSIER, advice=advice)
 
 

@@ -433,7 +433,7 @@ def _talk(net: Net, a: Assumptions) -> Talk:
     """The same, kept for the next listing of the same record."""
     kept = _TALKS.get((id(net), id(a)))
     if kept is None or kept[0] is not net or kept[1] is not a:
-        if len(_TALKS) > 64:
+        if len(_TALKS) >= 16:
             _TALKS.clear()
         kept = (net, a, talk(net, a))
         _TALKS[id(net), id(a)] = kept
