@@ -49,7 +49,19 @@ def _executor(jobs: int) -> ProcessPoolExecutor:
     import multiprocessing
 
     # 'spawn' starts clean processes: no half-copied state, the same on every system.
-    return ProcessPoolExecutor(jobs, mp_context=multiprocessing.get_context("spawn"), max_tasks_per_child=RENEW)
+    return ProcessPoolExecutor(
+        jobs,
+        mp_context=multiprocessing.get_context("spawn"),
+        initializer=_leave_interrupts,
+        max_tasks_per_child=RENEW,
+    )
+
+
+def _leave_interrupts() -> None:
+    """Ctrl-C reaches every process of the terminal; only the first one is to answer it."""
+    import signal
+
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
 
 
 def _pooled(todo: Iterator[list[Raw]], settings: Settings, jobs: int) -> Iterator[list[Done]]:

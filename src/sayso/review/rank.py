@@ -42,6 +42,7 @@ def summarise(audit: Audit, lexicon: Lexicon) -> Summary:
         url=listing.url or "",
         seller=listing.seller or "",
         record=record_key(audit),
+        title_key=title_key(audit),
         print_=hashlib.blake2b(folded.encode(), digest_size=12).hexdigest() if len(folded) >= 40 else "",
         words=folded[:KEPT_WORDS],
         says=tuple(_says(audit, lexicon)),
@@ -136,9 +137,14 @@ def record_key(audit: Audit) -> str:
             number = re.sub(r"[\W_]+", "", str(claim.value or claim.quote)).casefold()
             if len(number) >= 4 and any(c.isdigit() for c in number):
                 return "number:" + number
+    return "title:" + title_key(audit)
+
+
+def title_key(audit: Audit) -> str:
+    """The telling words of the title, each once, sorted."""
     listing = audit.listing
     words = title_words(listing.title or listing.text[:100].split("\n", 1)[0])
-    return "title:" + " ".join(sorted(set(words))[:12])
+    return " ".join(sorted(set(words))[:12])
 
 
 def title_words(title: str) -> list[str]:

@@ -52,6 +52,8 @@ class Summary:
     seller: str
     record: str
     """Key of the record on offer: copies of one title share it."""
+    title_key: str
+    """The telling words of the title, sorted."""
     print_: str
     """Fingerprint of the words: the same listing twice has the same one."""
     words: str

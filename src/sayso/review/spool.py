@@ -41,7 +41,7 @@ class Spool:
         self._db.executescript(
             "PRAGMA journal_mode=OFF; PRAGMA synchronous=OFF; PRAGMA cache_size=-8000; PRAGMA temp_store=FILE;"
             "CREATE TABLE row (n INTEGER PRIMARY KEY, source TEXT, number INTEGER, verdict INTEGER, score REAL,"
-            " record TEXT, print TEXT, seller TEXT, same INTEGER, audit BLOB, summary TEXT);"
+            " record TEXT, title TEXT, print TEXT, seller TEXT, same INTEGER, audit BLOB, summary TEXT);"
         )
         self.problems = 0
 
@@ -52,14 +52,15 @@ class Spool:
             self.problems += 1
             return
         self._db.execute(
-            "INSERT INTO row (source, number, verdict, score, record, print, seller, audit, summary)"
-            " VALUES (?,?,?,?,?,?,?,?,?)",
+            "INSERT INTO row (source, number, verdict, score, record, title, print, seller, audit, summary)"
+            " VALUES (?,?,?,?,?,?,?,?,?,?)",
             (
                 done.source,
                 done.number,
                 VERDICTS.index(s.verdict),
                 s.score,
                 s.record,
+                s.title_key,
                 s.print_,
                 s.seller,
                 audit,
@@ -81,21 +82,34 @@ class Spool:
         self._near()
 
     def _merge_titles(self) -> None:
-        """Join title keys that differ by a slip or a word. Only for lists that a person can read."""
+        """Join copies whose titles say more or less of the same. Only for lists that a person can read."""
         from rapidfuzz import fuzz, process
 
-        keys = [k for (k,) in self._db.execute("SELECT DISTINCT record FROM row WHERE record LIKE 'title:_%'")]
-        if not 1 < len(keys) <= MOST_KEYS:
+        known = self._db.execute("SELECT record, title FROM row WHERE record != 'title:' GROUP BY 1, 2").fetchall()
+        if not 1 < len(known) <= MOST_KEYS:
             return
         # One title within the other ('X' and 'X, first press, label 123') is the same record; two words are too few.
-        bare = [w if len((w := k.removeprefix("title:")).split()) >= 3 else "" for k in keys]
-        for i, words in enumerate(bare):
-            if not words:
+        titles = [title if len(title.split()) >= 3 else "" for _, title in known]
+        joined = {record: record for record, _ in known}
+
+        def root(record: str) -> str:
+            while joined[record] != record:
+                record = joined[record]
+            return record
+
+        for i, title in enumerate(titles):
+            if not title:
                 continue
-            found = process.extractOne(words, bare[:i], scorer=fuzz.token_set_ratio, score_cutoff=SAME_TITLE)
-            if found is not None:
-                self._db.execute("UPDATE row SET record = ? WHERE record = ?", (keys[found[2]], keys[i]))
-                keys[i] = keys[found[2]]
+            found = process.extractOne(title, titles[:i], scorer=fuzz.token_set_ratio, score_cutoff=SAME_TITLE)
+            if found is None:
+                continue
+            a, b = root(known[i][0]), root(known[found[2]][0])
+            if a.startswith("number:") and b.startswith("number:"):
+                continue  # two catalogue numbers are two records, or two issues that are to be kept apart
+            joined[b if b.startswith("title:") else a] = a if b.startswith("title:") else b
+        for record in joined:
+            if root(record) != record:
+                self._db.execute("UPDATE row SET record = ? WHERE record = ?", (root(record), record))
 
     def _near(self) -> None:
         from rapidfuzz import fuzz
