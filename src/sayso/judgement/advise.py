@@ -137,10 +137,9 @@ def advise(
     elif stake.cost >= float(stake.worth[stake.p >= 0.001].max()):
         do, why = "pass", f"Even the best pressing it can be is worth {word} {rounded(finest)}, no more than the price."
     elif stake.cost <= worst:
-        do, why = (
-            "buy",
-            f"The price is no more than the worst case is worth, {word} {rounded(worst)}.",
-        )
+        settled = int(live.sum()) == 1
+        case = "It is as good as settled what it is: it" if settled else "Even the worst that it is likely to be"
+        do, why = "buy", f"{case} is worth {word} {rounded(worst)} to you, no less than the price."
     elif asking > 0 and first is not None:
         odd = f"What the seller says of {_and(name, clashing)} does not fit together. " if clashing else ""
         look = "Look at the pictures for" if first in deferred else "Ask about"
