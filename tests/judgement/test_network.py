@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from math import isclose
+from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -10,10 +11,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from sayso.judgement import assume
+from sayso.judgement import Offer, assume, judge
 from sayso.judgement.dossier import take
 from sayso.judgement.network import build, enumerate_all
 from sayso.judgement.simulate import alphabet, brier, draw_copies, reliability, table
+from sayso.lexicon.load import Lexicon
+from sayso.model import Listing
 from tests.judgement.common import DOSSIER, EXPERT, LABEL, LEXICON, MARK, claim, p, say
 
 ASSUMED = assume.of(LEXICON)
@@ -156,3 +159,18 @@ def test_the_assumption_that_moves_it_most_is_found() -> None:
     odds = say({"label.design": "green and gold"}, knows=False, dossier=wide).odds
     assert odds is not None
     assert "assumption 'survival'" in (odds.most_sensitive or "")
+
+
+def test_a_reader_who_distrusts_an_assumption_changes_it_in_a_file_of_his_own(tmp_path: Path) -> None:
+    own = tmp_path / "own.toml"
+    own.write_text(
+        '[[assumption]]\nid = "says.good"\nvalue = 0.3\nlow = 0.2\nhigh = 0.4\nwhat = "how often good news is told"\n'
+        'why = "I have met other sellers."\n',
+        encoding="utf-8",
+    )
+    changed = Lexicon((own,))
+    claims = [claim(f, v) for f, v in EXPERT.items()]
+    one, other = (judge(claims, (), Listing(text=""), DOSSIER, Offer(), x).odds for x in (LEXICON, changed))
+    assert one is not None
+    assert other is not None
+    assert other.p_first > one.p_first + 0.1
