@@ -118,6 +118,18 @@ def test_a_page_without_words_is_refused() -> None:
         read_html("<html><body><script>1</script></body></html>")
 
 
+def test_a_page_saved_as_a_web_archive() -> None:
+    # The layout of RFC 2557, section 9: a multipart/related message whose first part is the page.
+    archive = (
+        "From: <Saved by a browser>\r\nSubject: =?utf-8?Q?Low=20Tide?=\r\nMIME-Version: 1.0\r\n"
+        'Content-Type: multipart/related;\r\n\ttype="text/html";\r\n\tboundary="x1"\r\n\r\n'
+        "--x1\r\nContent-Type: text/html\r\nContent-Transfer-Encoding: quoted-printable\r\n\r\n"
+        '<html><body><h1>Low Tide</h1><p class=3D"a">Plays =\r\nwell, caf=C3=A9 copy.</p></body></html>\r\n'
+        "--x1\r\nContent-Type: image/png\r\nContent-Transfer-Encoding: base64\r\n\r\niVBOR\r\n--x1--\r\n"
+    )
+    assert read_any(archive.encode(), "page.mhtml").text == "Low Tide\n\nPlays well, café copy."
+
+
 PIECES = st.sampled_from(
     [
         "<p>",

@@ -49,6 +49,7 @@ def read_any(
     notes: tuple[str, ...] = ()
     if isinstance(data, bytes):
         refuse_size(len(data), max_bytes, what)
+        data = _archived(data)
         text, notes = decode(data, what)
     else:
         refuse_size(len(data.encode("utf-8", "surrogatepass")), max_bytes, what)
@@ -64,6 +65,22 @@ def read_any(
     if ending in (".html", ".htm", ".xhtml") or is_html(text):
         return read_html(text, id=known, lexicon=lexicon, notes=notes)
     return read_text(text, id=known, lexicon=lexicon, notes=notes)
+
+
+_ARCHIVE = re.compile(rb"\A(?:[\w-]+:[^\n]*\r?\n(?:[ \t][^\n]*\r?\n)*)*?MIME-Version:", re.I)
+
+
+def _archived(data: bytes) -> bytes:
+    """The page inside a web archive (MHTML, RFC 2557: what browsers save as one file); other bytes as they are."""
+    if not _ARCHIVE.match(data[:8_192]):
+        return data
+    from email import message_from_bytes
+
+    for part in message_from_bytes(data).walk():
+        if part.get_content_type() == "text/html":
+            page = part.get_payload(decode=True)
+            return page if isinstance(page, bytes) and page.strip() else data
+    return data
 
 
 def _json_record(text: str, id: str, lexicon: Lexicon | None) -> Listing | None:

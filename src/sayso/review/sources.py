@@ -15,7 +15,7 @@ from sayso.review.rows import Raw
 
 LINES = frozenset({".jsonl", ".ndjson", ".jsonlines"})
 TABLES = frozenset({".csv", ".tsv", ".tab"})
-PAGES = frozenset({".html", ".htm", ".xhtml", ".txt", ".text", ".md"})
+PAGES = frozenset({".html", ".htm", ".xhtml", ".mhtml", ".mht", ".txt", ".text", ".md"})
 JSON_FILE = 64_000_000
 """A single JSON document larger than this many bytes has to be given as JSON Lines, which are read line by line."""
 
