@@ -1,0 +1,87 @@
+"""Which label's history speaks of the record on offer: by its name, with the letters of its numbers as support."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from sayso.model import Listing, Span
+
+if TYPE_CHECKING:
+    from sayso.lexicon import Lexicon
+    from sayso.lexicon.labels import Era, Label
+
+FUZZY = 92
+LONG = 7
+"""Only names of this many letters may be misspelt; a shorter one turns too easily into another word."""
+
+
+@dataclass(frozen=True)
+class LabelFound:
+    """The label, the words that decided, and what its number says."""
+
+    label: Label
+    span: Span
+    number: str | None = None
+    eras: tuple[Era, ...] = ()
+
+
+def find_label(listing: Listing, lexicon: Lexicon) -> LabelFound | None:
+    """The label of the listing, or null where none, or more than one, fits. Pure."""
+    found: list[tuple[int, LabelFound]] = []
+    for label in lexicon.labels.values():
+        if not (label.era or label.sign) or any(re.search(p, listing.text, re.IGNORECASE) for p in label.unless):
+            continue
+        hit = _name(listing, label)
+        if hit is None:
+            continue
+        number = _number(listing.text, label)
+        score = (2 if number else 0) + (1 if hit.start < len(listing.title) else 0)
+        # Names that are ordinary words need their number, or the word label or records beside them.
+        if score or re.match(r"\W+(?:label|records?|LP|UK|US)\b", listing.text[hit.end :], re.IGNORECASE):
+            found.append((score, LabelFound(label, hit, number, eras_of(label, number))))
+    if not found:
+        return None
+    top = max(s for s, _ in found)
+    best = [x for s, x in found if s == top]
+    return best[0] if len(best) == 1 else None
+
+
+def _name(listing: Listing, label: Label) -> Span | None:
+    text = listing.text
+    for name in (label.name.split(" (")[0], *label.aliases):
+        m = re.search(r"(?<!\w)" + re.escape(name) + r"(?!\w)", text)
+        m = m or re.search(r"(?<!\w)" + re.escape(name.upper()) + r"(?!\w)", text)
+        m = m or re.search(r"(?<!\w)" + re.escape(name) + r"(?!\w)", listing.title, re.IGNORECASE)
+        if m:
+            return Span(start=m.start(), end=m.end(), quote=text[m.start() : m.end()])
+    from rapidfuzz import fuzz
+
+    name = label.name.split(" (")[0]
+    if len(name) >= LONG:
+        for m in re.finditer(r"[A-Z][A-Za-z]{5,}", listing.title):
+            if fuzz.ratio(m.group().casefold(), name.casefold()) >= FUZZY:
+                return Span(start=m.start(), end=m.end(), quote=m.group())
+    return None
+
+
+def _number(text: str, label: Label) -> str | None:
+    for prefix in sorted(label.prefixes, key=len, reverse=True):
+        m = re.search(r"(?<![A-Za-z])" + re.escape(prefix) + r"[ .-]{0,2}\d{1,5}(?!\d)", text)
+        if m:
+            return m.group()
+    return None
+
+
+def eras_of(label: Label, number: str | None) -> tuple[Era, ...]:
+    """The eras in whose range of numbers this one lies; none where the ranges are not known."""
+    value = re.search(r"(\d+)\D*$", number or "")
+    if not value:
+        return ()
+    kept = []
+    for era in label.era:
+        low, high = (re.search(r"(\d+)\s*$", x) for x in (era.catalogue_from, era.catalogue_to))
+        if low and high and int(low[1]) <= int(value[1]) <= int(high[1]):
+            kept.append(era)
+    return tuple(kept)

@@ -1,0 +1,131 @@
+"""What the seller says of this copy's age: years with their role, first pressing, reissue, channels."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import TYPE_CHECKING, Literal
+
+from sayso.audit.bounds import Reader
+from sayso.model import Claim, Span
+
+if TYPE_CHECKING:
+    from sayso.lexicon import Lexicon
+
+DOUBT = 3
+"""Years by which a year the seller only guesses is widened on both sides."""
+WORDS = {"fifties": 1950, "sixties": 1960, "seventies": 1970, "eighties": 1980, "nineties": 1990}
+
+
+@dataclass(frozen=True)
+class Stated:
+    """A year, or edition, the seller gives this copy. `low` and `high` are years; null where none is given."""
+
+    span: Span
+    kind: Literal["pressed", "reissue", "first"]
+    low: int | None = None
+    high: int | None = None
+    hedged: bool = False
+
+
+@lru_cache(maxsize=8)
+def _years(lexicon: Lexicon) -> dict[str, tuple[re.Pattern[str], ...]]:
+    year = "(?P<y>" + "|".join(lexicon.patterns["year"].patterns) + ")"
+    between = lexicon.patterns["year.between"].patterns[0]
+    built = {}
+    for name in ("year.pressed", "year.reissue", "edition.reissue"):
+        rows = lexicon.patterns[name].patterns
+        built[name] = tuple(
+            re.compile(r"(?<!\w)(?:" + p.replace("{Y}", year).replace("{Q}", between) + ")", re.IGNORECASE)
+            for p in rows
+        )
+    return built
+
+
+def _span(year: str) -> tuple[int, int] | None:
+    text = year.casefold()
+    for word, first in WORDS.items():
+        if word in text:
+            return first, first + 9
+    if m := re.search(r"(\d?\d?)(\d)0['’]?s", text):
+        first = int((m[1] or "19") + m[2] + "0")
+        return first, first + 9
+    if m := re.match(r"(\d{4})[-/](\d{2,4})$", text):
+        first = int(m[1])
+        last = int(m[2]) if len(m[2]) == 4 else first // 100 * 100 + int(m[2])
+        return (first, last) if first <= last <= first + 15 else (first, first)
+    if m := re.match(r"['’](\d\d)", text):
+        return 1900 + int(m[1]), 1900 + int(m[1])
+    return (int(text[:4]), int(text[:4])) if text[:4].isdigit() else None
+
+
+def find_stated(reader: Reader, claims: Sequence[Claim]) -> tuple[Stated, ...]:
+    """Every statement of this copy's own age, in the order of the text. A released or recorded year is none."""
+    found: list[Stated] = []
+    taken: list[tuple[int, int]] = []
+    other = {(c.start, c.end) for c in claims if c.feature == "edition.year" and c.role in ("released", "recorded")}
+    for name in ("year.reissue", "year.pressed"):
+        for pattern in _years(reader.lexicon)[name]:
+            for m in pattern.finditer(reader.text):
+                if any(a < m.end("y") and m.start("y") < b for a, b in taken):
+                    continue
+                span = _span(m["y"])
+                if span is None or not _speaks(reader, m.start(), m.end()):
+                    continue
+                if any(a < m.end("y") and m.start("y") < b for a, b in other):
+                    continue
+                hedged = _hedged(reader, m.start(), m.end())
+                low, high = (span[0] - DOUBT, span[1] + DOUBT) if hedged else span
+                taken.append(m.span("y"))
+                kind: Literal["pressed", "reissue"] = "reissue" if name == "year.reissue" else "pressed"
+                quote = m.group().strip(" ,:-")
+                start = m.start() + m.group().index(quote)
+                found.append(Stated(Span(start=start, end=start + len(quote), quote=quote), kind, low, high, hedged))
+    for m in reader.use["edition.first"].finditer(reader.text):
+        if _speaks(reader, m.start(), m.end()) and not _hedged(reader, m.start(), m.end()):
+            found.append(Stated(Span(start=m.start(), end=m.end(), quote=m.group()), "first"))
+    for pattern in _years(reader.lexicon)["edition.reissue"]:
+        for m in pattern.finditer(reader.text):
+            if _speaks(reader, m.start(), m.end()):
+                found.append(Stated(Span(start=m.start(), end=m.end(), quote=m.group()), "reissue"))
+    return tuple(sorted(found, key=lambda s: (s.span.start, s.span.end)))
+
+
+def _speaks(reader: Reader, start: int, end: int) -> bool:
+    if not reader.claims(start):
+        return False
+    low, high = reader.sentence(start)
+    head, tail, sentence = reader.text[low:start], reader.text[end:high], reader.text[low:high]
+    if "?" in tail[:3] or reader.has("year.not", head) or reader.has("year.not.after", tail):
+        return False
+    if reader.has("not.other", sentence) or reader.has("jacket.other", reader.text[max(low, start - 24) : high][:80]):
+        # A jacket that is owned to be another's leaves what is said of the disc standing.
+        if reader.has("not.other", head[-40:]) or reader.has("not.other", reader.text[start:end]):
+            return False
+        if reader.has("jacket.other", reader.text[start : min(high, end + 12)]):
+            return False
+    return not reader.denied(start, end)
+
+
+def _hedged(reader: Reader, start: int, end: int) -> bool:
+    low, _ = reader.sentence(start)
+    return reader.has("hedge.year", reader.text[max(low, start - 30) : end]) or reader.has(
+        "doubt", reader.text[max(low, start - 30) : end]
+    )
+
+
+def title_year(reader: Reader) -> tuple[int, Span] | None:
+    """The only year of the title, if it has one that stands by itself."""
+    title = reader.listing.title
+    at = reader.text.find(title) if title else -1
+    found = list(re.finditer(r"(?<![\w#/-])(?:19[4-9]|20[0-2])\d(?![\w/-])", title)) if at == 0 else []
+    if len({m.group() for m in found}) != 1:
+        return None
+    m = found[0]
+    if re.search(r"(?:recorded|reissue|live|from the|of the)\W*$", title[: m.start()], re.IGNORECASE):
+        return None
+    if re.match(r"\W*(?:reissue|repress|recording|session|live|concert|remaster)", title[m.end() :], re.IGNORECASE):
+        return None
+    return int(m.group()), Span(start=m.start(), end=m.end(), quote=m.group())
