@@ -140,8 +140,8 @@ def rich_audit() -> Audit:
     )
     return whole.model_copy(
         update={
-            "answer": "Do not pay on these words yet: ‘pressed in 1957’ and ‘® sign’ do not fit together. The chance of a "
-            "first pressing is 6 % (between 2 % and 14 %, depending on the assumptions).",
+            "answer": "Do not pay on these words yet: ‘pressed in 1957’ and ‘® sign’ do not fit together. The chance "
+            "of a first pressing is 6 % (between 2 % and 14 %, depending on the assumptions).",
             "conflicts": (clash, jacket),
             "dating": Dating(not_before="1962-03", bounds=(bound, soft)),
             "odds": odds,
