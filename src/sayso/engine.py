@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Collection, Sequence
 from decimal import Decimal
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
-from sayso.model import Audit, Claim, Deferral, Listing, Question
+from sayso.model import Audit, Claim, Conflict, Dating, Deferral, Listing, Question
 
 if TYPE_CHECKING:
     from sayso.judgement import Judgement
@@ -85,12 +85,10 @@ def conclude(
     from sayso.answer import answer, cautions
     from sayso.audit.coverage import cover
     from sayso.audit.standing import standing_of
-    from sayso.model import Dating
     from sayso.questions import Asking, ask_seller
 
     standing = standing_of(claims, deferrals, lexicon)
-    conflicts: tuple[Any, ...] = ()
-    dating = Dating()
+    dating, conflicts = _date(listing, claims, lexicon)
     dossier = _dossier(listing, lexicon, record)
     decides = _decides(dossier)
     coverage = cover(standing, claims, lexicon, segments=listing.segments, decides=decides)
@@ -143,6 +141,21 @@ def _read(listing: Listing, lexicon: Lexicon) -> tuple[Listing, tuple[Claim, ...
         return listing, (), ()
     reading = read_claims(listing, lexicon)
     return reading.listing, tuple(reading.claims), tuple(reading.deferrals)
+
+
+class _Read(NamedTuple):
+    """What dating needs of what was read."""
+
+    listing: Listing
+    claims: Sequence[Claim]
+
+
+def _date(listing: Listing, claims: Sequence[Claim], lexicon: Lexicon) -> tuple[Dating, tuple[Conflict, ...]]:
+    try:
+        from sayso.audit.dating import date_listing
+    except ImportError:
+        return Dating(), ()
+    return date_listing(_Read(listing, claims), lexicon)
 
 
 def _dossier(listing: Listing, lexicon: Lexicon, record: str | None) -> Label | None:

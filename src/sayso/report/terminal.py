@@ -203,7 +203,7 @@ def _dating(audit: Audit, say: Words, out: Console) -> None:
         if year is None:
             continue
         means = next((b.statement for b in bounds if getattr(b, side) == year), "")
-        _text(say.say(f"report.window_{key}", year=year, what=means.rstrip(".") or "…"), out)
+        _text(say.say(f"report.window_{key}", year=year.removesuffix("-01-01"), what=means.rstrip(".") or "…"), out)
     if whole.not_before is None and whole.not_after is None:
         _text(say.say("report.window_open"), out)
     drawn = _timeline(audit, out.width)
