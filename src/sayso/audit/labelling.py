@@ -37,7 +37,7 @@ def find_label(listing: Listing, lexicon: Lexicon) -> LabelFound | None:
         if hit is None:
             continue
         number = _number(listing.text, label)
-        score = (2 if number else 0) + (1 if hit.start < len(listing.title) else 0)
+        score = (2 if number else 1 if _letters(listing.text, label) else 0) + (hit.start < len(listing.title))
         # Names that are ordinary words need their number, or the word label or records beside them.
         if score or re.match(r"\W+(?:label|records?|LP|UK|US)\b", listing.text[hit.end :], re.IGNORECASE):
             found.append((score, LabelFound(label, hit, number, eras_of(label, number))))
@@ -72,6 +72,11 @@ def _number(text: str, label: Label) -> str | None:
         if m:
             return m.group()
     return None
+
+
+def _letters(text: str, label: Label) -> bool:
+    """Whether the letters of its numbers stand by themselves; fewer than three are too common."""
+    return any(len(p) > 2 and re.search(rf"(?<!\w){re.escape(p)}(?!\w)", text) for p in label.prefixes)
 
 
 def eras_of(label: Label, number: str | None) -> tuple[Era, ...]:
