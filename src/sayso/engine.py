@@ -151,10 +151,8 @@ class _Read(NamedTuple):
 
 
 def _date(listing: Listing, claims: Sequence[Claim], lexicon: Lexicon) -> tuple[Dating, tuple[Conflict, ...]]:
-    try:
-        from sayso.audit.dating import date_listing
-    except ImportError:
-        return Dating(), ()
+    from sayso.audit.dating import date_listing
+
     return date_listing(_Read(listing, claims), lexicon)
 
 
