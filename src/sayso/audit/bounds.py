@@ -150,7 +150,7 @@ def find_signs(reader: Reader, label: Label | None) -> tuple[Sign, ...]:
     kept: dict[tuple[Any, ...], Sign] = {}
     for sign in signs:
         b = sign.bound
-        key = (b.fact, b.carrier, b.span.start if b.span else -1, b.not_before, b.not_after)
+        key = (b.fact, b.carrier, b.span.start if b.span else -1, b.not_before, b.not_after, sign.not_first)
         kept.setdefault(key, sign)
     return tuple(sorted(kept.values(), key=lambda s: (s.bound.span.start if s.bound.span else 0, s.bound.fact)))
 
@@ -220,7 +220,8 @@ def _signs(
             "source": (era.source if era else label.source) or label.source or "see the label's history",
             "caution": era.caution if era else label.caution,
         }
-        hard = trigger.hard is not False
+        recalled = era is not None and not trigger.not_first and {"all", "earliest"} & set(era.memory_fields)
+        hard = trigger.hard is not False and not recalled
     if common["basis"] in ("from memory", "memory"):
         hard = False
     yielded = False
