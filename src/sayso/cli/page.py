@@ -1,0 +1,70 @@
+"""`sayso page`."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from sayso.cli import Fault
+
+app = typer.Typer(add_completion=False, rich_markup_mode=None)
+
+HOST = "127.0.0.1"
+
+
+@app.command()
+def page(
+    port: Annotated[int, typer.Option(help="Port on this machine; 0 takes a free one.")] = 0,
+    no_open: Annotated[bool, typer.Option("--no-open", help="Do not open the browser.")] = False,
+    lexicon: Annotated[
+        list[Path] | None, typer.Option(help="Your own data (file or folder), laid over the shipped data (repeatable).")
+    ] = None,
+) -> None:
+    """The same in a browser, on this machine only."""
+    import socket
+
+    from sayso.cli import shared
+
+    try:
+        import uvicorn
+
+        from sayso.page.app import make_app
+    except ModuleNotFoundError as error:
+        raise Fault(f"the page needs {error.name}; install it with: pip install 'sayso[page]'") from None
+    if not 0 <= port <= 65535:
+        raise Fault("--port must be between 0 and 65535")
+    data = shared.load(lexicon)
+    door = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
+    door.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+    try:
+        door.bind((HOST, port))
+    except OSError as error:
+        raise Fault(f"--port: {port} cannot be used ({error.strerror}); choose another, or leave it out") from None
+    port = door.getsockname()[1]
+    address = f"http://{HOST}:{port}/"
+    print(f"Open {address} in a browser on this machine. Ctrl-C ends it.", flush=True)
+    if not no_open:
+        _open_soon(address)
+    config = uvicorn.Config(
+        make_app(data, port),
+        log_level="warning",
+        server_header=False,
+        proxy_headers=False,
+        ws="none",
+        limit_concurrency=40,
+        timeout_keep_alive=15,
+        h11_max_incomplete_event_size=64_000,
+    )
+    uvicorn.Server(config).run(sockets=[door])
+
+
+def _open_soon(address: str) -> None:
+    """Open the browser once the page answers, which it does within moments of starting."""
+    import threading
+    import webbrowser
+
+    timer = threading.Timer(0.7, webbrowser.open, [address])
+    timer.daemon = True
+    timer.start()

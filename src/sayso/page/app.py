@@ -1,0 +1,168 @@
+"""The local web application. It keeps nothing: every answer comes from what the request brings."""
+
+from __future__ import annotations
+
+import tempfile
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from starlette.applications import Starlette
+from starlette.concurrency import run_in_threadpool
+from starlette.requests import Request
+from starlette.responses import HTMLResponse, Response
+from starlette.routing import Route
+
+from sayso.page import views
+from sayso.page.form import FormFault, read_form
+from sayso.page.guard import MOST_BYTES, Guard
+from sayso.report.html import TEMPLATES, audit_html
+from sayso.report.html_build import Html, el
+from sayso.report.html_parts import sections
+from sayso.report.html_wishlist import Ranked, ranking
+from sayso.report.words import Words
+
+if TYPE_CHECKING:
+    from sayso.lexicon import Lexicon
+    from sayso.model import Audit
+    from sayso.review.rows import Summary
+
+STATIC = Path(__file__).parent / "static"
+FILES = {
+    # address: (file, type); nothing of an address is ever made into a path
+    "/report.css": (TEMPLATES / "report.css", "text/css"),
+    "/report.js": (TEMPLATES / "report.js", "text/javascript"),
+    "/page.css": (STATIC / "page.css", "text/css"),
+    "/page.js": (STATIC / "page.js", "text/javascript"),
+    "/icon.svg": (STATIC / "icon.svg", "image/svg+xml"),
+}
+MOST_LISTINGS = 500
+SUFFIXES = (".csv", ".tsv", ".jsonl", ".txt", ".html")
+
+
+def make_app(lexicon: Lexicon, port: int) -> Any:
+    """The application as it is served at 127.0.0.1:`port`."""
+
+    async def start(request: Request) -> Response:
+        return HTMLResponse(views.reading({}, Html(), lexicon))
+
+    async def read(request: Request) -> Response:
+        form, upload = await _form(request)
+        try:
+            audit = await run_in_threadpool(_audit, form, upload, lexicon)
+        except FormFault as fault:
+            return HTMLResponse(views.reading(form, Html(), lexicon, fault=str(fault)), 422)
+        if not form.get("words", "").strip():
+            form["words"] = audit.listing.text
+        return HTMLResponse(views.reading(form, sections(audit, lexicon), lexicon))
+
+    async def live(request: Request) -> Response:
+        form, upload = await _form(request)
+        try:
+            audit = await run_in_threadpool(_audit, form, upload, lexicon)
+        except FormFault as fault:
+            return HTMLResponse(el("p", str(fault), class_="fault", role="alert"), 422)
+        return HTMLResponse(sections(audit, lexicon))
+
+    async def report(request: Request) -> Response:
+        form, upload = await _form(request)
+        try:
+            audit = await run_in_threadpool(_audit, form, upload, lexicon)
+        except FormFault as fault:
+            return HTMLResponse(views.reading(form, Html(), lexicon, fault=str(fault)), 422)
+        page = audit_html(audit, lexicon).encode("utf-8", "replace")
+        return Response(
+            page, media_type="text/html", headers={"content-disposition": 'attachment; filename="sayso.html"'}
+        )
+
+    async def wishlist(request: Request) -> Response:
+        if request.method != "POST":
+            return HTMLResponse(views.wishlist(Html(), lexicon))
+        async with request.form(max_files=200, max_fields=20, max_part_size=MOST_BYTES) as form:
+            files = [(f.filename or "", await f.read()) for f in form.getlist("table") if not isinstance(f, str)]
+        try:
+            rows, problems = await run_in_threadpool(_rank, files, lexicon)
+        except FormFault as fault:
+            return HTMLResponse(views.wishlist(Html(), lexicon, fault=str(fault)), 422)
+        shown = ranking([a for a, _ in rows], lexicon, [r for _, r in rows])
+        return HTMLResponse(views.wishlist(shown, lexicon, problems=problems))
+
+    async def file(request: Request) -> Response:
+        path, kind = FILES[request.url.path]
+        return Response(path.read_bytes(), media_type=kind)
+
+    def refuse(status: int, phrase: str) -> Response:
+        return HTMLResponse(views.fault_page(phrase, lexicon), status)
+
+    async def missing(request: Request, error: Exception) -> Response:
+        return refuse(getattr(error, "status_code", 404), "page.fault.missing")
+
+    async def broken(request: Request, error: Exception) -> Response:
+        return refuse(500, "page.fault.inside")
+
+    routes = [
+        Route("/", start, methods=["GET"]),
+        Route("/", read, methods=["POST"]),
+        Route("/live", live, methods=["POST"]),
+        Route("/report", report, methods=["POST"]),
+        Route("/wishlist", wishlist, methods=["GET", "POST"]),
+        *(Route(address, file, methods=["GET"]) for address in FILES),
+    ]
+    app = Starlette(routes=routes, exception_handlers={400: missing, 404: missing, 405: missing, 500: broken})
+    return Guard(app, port=port, refuse=refuse)
+
+
+async def _form(request: Request) -> tuple[dict[str, str], bytes]:
+    async with request.form(max_files=1, max_fields=20, max_part_size=MOST_BYTES) as form:
+        words = {k: v for k, v in form.items() if isinstance(v, str)}
+        file = form.get("file")
+        return words, await file.read() if file is not None and not isinstance(file, str) else b""
+
+
+def _audit(form: dict[str, str], upload: bytes, lexicon: Lexicon) -> Audit:
+    from sayso.engine import audit_listing
+
+    listing, options = read_form(form, upload, lexicon)
+    return audit_listing(listing, lexicon, **options)
+
+
+def _rank(files: list[tuple[str, bytes]], lexicon: Lexicon) -> tuple[list[tuple[Audit, Ranked]], tuple[str, ...]]:
+    """Audit the uploaded tables and texts, best first. Their names never reach the file system."""
+    from sayso.engine import audit_listing
+    from sayso.intake.errors import IntakeError
+    from sayso.review.partition import read_row
+    from sayso.review.rank import VERDICTS, summarise
+    from sayso.review.rows import Settings
+    from sayso.review.sources import Reading
+    from sayso.review.sources import rows as read_rows
+
+    say = Words(lexicon)
+    if not any(data.strip() for _, data in files):
+        raise FormFault(say.say("page.fault.empty"))
+    found: list[tuple[Audit, Summary]] = []
+    problems: list[str] = []
+    with tempfile.TemporaryDirectory(prefix="sayso-") as folder:
+        paths = []
+        for n, (name, data) in enumerate(files, 1):
+            suffix = next((s for s in SUFFIXES if name.lower().endswith(s)), ".txt")
+            paths.append(Path(folder, f"{n}{suffix}"))
+            paths[-1].write_bytes(data)
+        settings = Settings()
+        try:
+            for raw in read_rows([str(p) for p in paths], Reading()):
+                if len(found) == MOST_LISTINGS:
+                    break
+                if raw.problem:
+                    problems.append(raw.problem[:200])
+                    continue
+                try:
+                    audit = audit_listing(read_row(raw, settings, lexicon), lexicon)
+                except IntakeError as error:
+                    problems.append(" ".join(str(error).split()).replace(folder, "")[:200])
+                    continue
+                found.append((audit, summarise(audit, lexicon)))
+        except IntakeError as error:
+            raise FormFault(" ".join(str(error).split()).replace(folder, "")) from None
+    if not found and problems:
+        raise FormFault(problems[0])
+    found.sort(key=lambda row: (VERDICTS.index(row[1].verdict), -row[1].score))
+    return [(a, Ranked(s.verdict, s.reason, s.question)) for a, s in found], tuple(problems[:20])

@@ -1,0 +1,114 @@
+"""What the local page must refuse, and what it sends with every answer."""
+
+from __future__ import annotations
+
+import pytest
+
+pytest.importorskip("starlette")
+pytest.importorskip("httpx")
+from starlette.testclient import TestClient
+
+from sayso.page import guard
+from sayso.page.app import make_app
+from tests.page.sample import HOSTILE, LEXICON, TEXT
+
+HOME = "http://127.0.0.1:8123"
+SAME = {"origin": HOME}
+
+
+@pytest.fixture(scope="module")
+def client() -> TestClient:
+    return TestClient(make_app(LEXICON, 8123), base_url=HOME, raise_server_exceptions=False)
+
+
+@pytest.mark.parametrize("host", ["evil.example", "127.0.0.1.evil.example:8123", "127.0.0.1:9", "", "[::1]:8123"])
+def test_another_host_name_is_refused(client: TestClient, host: str) -> None:
+    # DNS rebinding: the Host header names whom the browser believes it talks to (RFC 9110, 7.2; status 421: 15.5.20).
+    assert client.get("/", headers={"host": host}).status_code == 421
+
+
+@pytest.mark.parametrize(
+    "origin", [None, "null", "http://evil.example", "https://127.0.0.1:8123", "http://127.0.0.1:9"]
+)
+def test_a_post_from_elsewhere_is_refused(client: TestClient, origin: str | None) -> None:
+    headers = {} if origin is None else {"origin": origin}
+    for path in ("/", "/live", "/report", "/wishlist"):
+        assert client.post(path, data={"words": TEXT}, headers=headers).status_code == 403
+
+
+def test_a_post_that_the_browser_calls_cross_site_is_refused(client: TestClient) -> None:
+    # Fetch Metadata Request Headers (W3C): Sec-Fetch-Site.
+    headers = {**SAME, "sec-fetch-site": "cross-site"}
+    assert client.post("/live", data={"words": TEXT}, headers=headers).status_code == 403
+
+
+def test_an_oversized_body_is_refused_whatever_its_head_says(client: TestClient) -> None:
+    big = b"x" * (guard.MOST_BYTES + 1)
+    assert client.post("/live", content=big, headers=SAME).status_code == 413
+    parts = (big[i : i + 1_000_000] for i in range(0, len(big), 1_000_000))
+    assert client.post("/live", content=parts, headers=SAME).status_code == 413
+
+
+@pytest.mark.parametrize(
+    "path",
+    ["/../pyproject.toml", "/%2e%2e/%2e%2e/etc/passwd", "/static/../app.py", "/page.py", "//etc/passwd", "/\x00"],
+)
+def test_no_address_reaches_a_file(client: TestClient, path: str) -> None:
+    answer = client.get(path.replace("\x00", "%00"))
+    assert answer.status_code == 404
+    assert "root:" not in answer.text
+
+
+def test_every_answer_carries_the_policy(client: TestClient) -> None:
+    for answer in (
+        client.get("/"),
+        client.get("/nothing"),
+        client.get("/", headers={"host": "x"}),
+        client.get("/page.css"),
+        client.post("/live", data={}, headers=SAME),
+    ):
+        policy = answer.headers["content-security-policy"]
+        assert "default-src 'none'" in policy
+        assert "unsafe" not in policy
+        assert answer.headers["x-content-type-options"] == "nosniff"
+
+
+@pytest.mark.parametrize("payload", HOSTILE)
+def test_hostile_words_stay_words(client: TestClient, payload: str) -> None:
+    form = {"words": f"{payload}\n\n{TEXT}".encode("utf-8", "replace").decode(), "currency": "GBP"}
+    for path in ("/", "/live", "/report"):
+        answer = client.post(path, data=form, headers=SAME)
+        assert answer.status_code == 200
+        low = answer.text.lower()
+        for tag in ("<script>alert", "<img", "<svg onload", "<style>*", "<a href='https"):
+            assert tag not in low
+        for char in ("\u202e", "\x00", "\x1b"):
+            assert char not in answer.text
+
+
+@pytest.mark.parametrize(
+    ("form", "told"),
+    [
+        ({"words": " "}, "Paste"),
+        ({"words": TEXT, "price": "a lot"}, "a lot"),
+        ({"words": TEXT, "currency": "pounds"}, "three letters"),
+        ({"words": TEXT, "worth": "first"}, "first"),
+    ],
+)
+def test_a_faulty_form_is_told_in_words_and_keeps_what_was_typed(
+    client: TestClient, form: dict[str, str], told: str
+) -> None:
+    answer = client.post("/", data=form, headers=SAME)
+    assert answer.status_code == 422
+    assert told in answer.text
+    if form["words"].strip():
+        assert "Hourglass label" in answer.text
+
+
+def test_a_wishlist_is_ranked_and_its_file_names_are_not_used(client: TestClient) -> None:
+    table = "title,description,price\nA record,Original pressing with deep groove on both sides of the label,20\n"
+    files = {"table": ("../../etc/cron.d/x.csv", table.encode(), "text/csv")}
+    answer = client.post("/wishlist", files=files, headers=SAME)
+    assert answer.status_code == 200
+    assert "A record" in answer.text
+    assert "cron" not in answer.text
