@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable
+from decimal import Decimal
 from pathlib import Path
 
 import pytest
@@ -85,7 +86,7 @@ def test_a_mark_shows_its_note_by_keyboard_and_escape_closes_it(fresh: Fresh, re
 
 def test_a_wishlist_is_sorted_and_narrowed_without_a_script(fresh: Fresh, tmp_path: Path) -> None:
     first = rich_audit()
-    cheap = first.listing.model_copy(update={"title": "A cheap one", "price": 5})
+    cheap = first.listing.model_copy(update={"title": "A cheap one", "price": Decimal(5)})
     second = first.model_copy(update={"conflicts": (), "listing": cheap})
     path = tmp_path / "wishlist.html"
     path.write_text(wishlist_html([first, second], LEXICON), encoding="utf-8")

@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from sayso.cli import Fault
+
+if TYPE_CHECKING:
+    from sayso.lexicon import Lexicon
 
 app = typer.Typer(add_completion=False, rich_markup_mode=None)
 
@@ -45,6 +48,7 @@ def page(
     port = door.getsockname()[1]
     address = f"http://{HOST}:{port}/"
     print(f"Open {address} in a browser on this machine. Ctrl-C ends it.", flush=True)
+    _warm(data)
     if not no_open:
         _open_soon(address)
     config = uvicorn.Config(
@@ -58,6 +62,15 @@ def page(
         h11_max_incomplete_event_size=64_000,
     )
     uvicorn.Server(config).run(sockets=[door])
+
+
+def _warm(lexicon: Lexicon) -> None:
+    """Read what the first audit needs while the user is still pasting."""
+    import threading
+
+    from sayso.engine import audit_text
+
+    threading.Thread(target=audit_text, args=("A record.", lexicon), daemon=True).start()
 
 
 def _open_soon(address: str) -> None:

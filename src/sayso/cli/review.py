@@ -458,7 +458,8 @@ def _page(run: _Run, lexicon: Lexicon) -> str:
     import zlib
 
     from sayso.model import Audit
-    from sayso.report.html import wishlist_html
+    from sayso.report.html import Ranked, wishlist_html
+    from sayso.review.rank import summarise
     from sayso.report.html_wishlist import Ranked
     from sayso.review.rank import decide
 

@@ -149,7 +149,7 @@ def draw(audit: Audit, lexicon: Lexicon, *, key: str = "r") -> Html:
     on_ring = (end + disc["closing_groove"]) / 4
     middle = (disc["music_from"] + end) / 4
     runout, music, label = by_zone["dead wax"], by_zone["playing surface"], by_zone["label"]
-    big = 9.5 * unit
+    big = 13 * unit
     return el(
         "svg",
         el("title", say.say("html.drawing"), id=f"{key}-t"),
@@ -157,7 +157,7 @@ def draw(audit: Audit, lexicon: Lexicon, *, key: str = "r") -> Html:
         el(
             "defs",
             _patterns(key),
-            _arc(f"{key}-ring", cx, cy, on_ring - big * 0.36),
+            _arc(f"{key}-ring", cx, cy, on_ring + big * 0.36),
             _arc(f"{key}-mid", cx, cy, middle),
         ),
         sheet("jacket", margin, margin, jacket),
@@ -174,7 +174,7 @@ def draw(audit: Audit, lexicon: Lexicon, *, key: str = "r") -> Html:
         el("circle", cx=_n(cx), cy=_n(cy), r=_n(stock["hole"] / 2), class_="hole"),
         _along(f"{key}-ring", runout, 2 * pi * on_ring, big),
         _along(f"{key}-mid", music, 2 * pi * middle * 0.42, big),
-        _lines(label, cx, cy + disc["label"] * 0.22, disc["label"] * 0.74, 8.2 * unit),
+        _lines(label, cx, cy + disc["label"] * 0.2, disc["label"] * 0.8, 10.5 * unit),
         number("jacket", margin + step * 0.3, margin + 18 * unit),
         number("inner", margin + step * 1.25, top + 18 * unit),
         _leader(by_zone["edge"], cx, cy, across / 2 - 2 * unit, wide - 12 * unit, unit),
@@ -254,7 +254,7 @@ def _along(path: str, part: Part, length: float, size: float) -> Html:
 def _upright(part: Part, x: float, cy: float, size: float) -> Html:
     return el(
         "text",
-        _cut(part.words, 210 * size / 9.5, size),
+        _cut(part.words, 230 * size / 13, size),
         x=_n(x),
         y=_n(cy),
         transform=f"rotate(-90 {_n(x)} {_n(cy)})",

@@ -42,7 +42,8 @@ def sections(audit: Audit, lexicon: Lexicon, *, key: str = "r", level: int = 2) 
         if not inside:
             continue
         head = el(f"h{level}", heading, id=f"{key}-{name}") if heading else None
-        labelled = f"{key}-{name}" if heading else None
+        # One audit of many is no landmark of the page: a reader would have to step over dozens.
+        labelled = f"{key}-{name}" if heading and level == 2 else None
         out.append(el("section", head, inside, class_=f"s-{name}", aria_labelledby=labelled))
     return join(out)
 
@@ -235,7 +236,7 @@ def _message(audit: Audit, say: Words, key: str) -> Html:
                 tabindex="0",
                 dir="auto",
                 aria_label=say.heading("message"),
-                role="region",
+                role="group",
             ),
             el(
                 "button",
