@@ -84,6 +84,9 @@ class Reader:
         Where two parts are about as near, the weaker (a jacket) is taken: a jacket accuses nobody.
         """
         low, high = self.sentence(start)
+        # A semicolon parts two sayings as a full stop does.
+        low = max(low, self.text.rfind(";", low, start) + 1)
+        high = (self.text.find(";", end, high) + 1 or high + 1) - 1
         text = self.text[low:high]
         blocked = [m.span() for m in self.use["part.false"].finditer(text)]
         found: list[tuple[float, Carrier]] = []

@@ -72,7 +72,7 @@ def find_stated(reader: Reader, claims: Sequence[Claim]) -> tuple[Stated, ...]:
                 if any(a < m.end("y") and m.start("y") < b for a, b in taken):
                     continue
                 span = _span(m["y"])
-                if span is None or not _speaks(reader, m.start(), m.end()):
+                if span is None or not _speaks(reader, m.start(), m.end(), name == "year.reissue"):
                     continue
                 if any(a < m.end("y") and m.start("y") < b for a, b in other):
                     continue
@@ -88,21 +88,23 @@ def find_stated(reader: Reader, claims: Sequence[Claim]) -> tuple[Stated, ...]:
             found.append(Stated(Span(start=m.start(), end=m.end(), quote=m.group()), "first"))
     for pattern in _years(reader.lexicon)["edition.reissue"]:
         for m in pattern.finditer(reader.text):
-            if _speaks(reader, m.start(), m.end()):
+            if _speaks(reader, m.start(), m.end(), True):
                 found.append(Stated(Span(start=m.start(), end=m.end(), quote=m.group()), "reissue"))
     return tuple(sorted(found, key=lambda s: (s.span.start, s.span.end)))
 
 
-def _speaks(reader: Reader, start: int, end: int) -> bool:
+def _speaks(reader: Reader, start: int, end: int, again: bool = False) -> bool:
+    """Whether the words speak of this copy; `again`: they call it a later pressing, which is no other copy then."""
     if not reader.claims(start):
         return False
     low, high = reader.sentence(start)
     head, tail, sentence = reader.text[low:start], reader.text[end:high], reader.text[low:high]
+    head = re.sub(r"(?:1[89]|20)\d\d(?: \w+)? $", "", head)
     if "?" in tail[:3] or reader.has("year.not", head) or reader.has("year.not.after", tail):
         return False
     if reader.has("not.other", sentence) or reader.has("jacket.other", reader.text[max(low, start - 24) : high][:80]):
         # A jacket that is owned to be another's leaves what is said of the disc standing.
-        if reader.has("not.other", head[-40:]) or reader.has("not.other", reader.text[start:end]):
+        if reader.has("not.other", head[-40:]) or (not again and reader.has("not.other", reader.text[start:end])):
             return False
         if reader.has("jacket.other", reader.text[start : min(high, end + 12)]):
             return False
