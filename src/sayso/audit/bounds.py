@@ -25,6 +25,7 @@ END = re.compile(r"\n+|(?<=[.!?])['\"’”)]?\s+(?=[\"'‘“(\[A-Z0-9ÄÖÜ])"
 BINDS: frozenset[Carrier] = frozenset({"label", "metal", "disc"})
 """Floors on these are floors of the pressing; a jacket or an inner can be swapped."""
 PARTS: tuple[Carrier, ...] = ("label", "jacket", "inner", "metal")
+NUMBER = re.compile(r"[ .-]{0,2}\d")
 HANDS = re.compile(r"[,;:]|\band\b|\bwith\b|\bbut\b", re.IGNORECASE)
 
 
@@ -270,6 +271,8 @@ def _marks(reader: Reader, label: Label | None) -> Iterator[Sign]:
     for hit in find_marks(text, lexicon):
         if not (hit.not_before and hit.in_context and reader.claims(hit.start)):
             continue
+        if hit.end - hit.start <= 2 and NUMBER.match(text, hit.end):
+            continue  # the letters of a catalogue number
         low, high = reader.sentence(hit.start)
         sentence = text[low:high]
         if any(reader.has(n, sentence) for n in ("not.owner", "not.other", "doubt")) or reader.denied(
