@@ -12,6 +12,7 @@ from bisect import bisect_right
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import lru_cache
+from itertools import islice
 from typing import TYPE_CHECKING, Any
 
 from sayso.model import CLAIMING, Bound, Carrier, Listing, Span
@@ -26,6 +27,10 @@ BINDS: frozenset[Carrier] = frozenset({"label", "metal", "disc"})
 """Floors on these are floors of the pressing; a jacket or an inner can be swapped."""
 PARTS: tuple[Carrier, ...] = ("label", "jacket", "inner", "metal")
 NUMBER = re.compile(r"[ .-]{0,2}\d")
+WIDE = 400
+"""Words further off than this have no say, however long the sentence: work stays linear in the paste."""
+MANY = 60
+"""At most this many matches of one sign are read."""
 HANDS = re.compile(r"[,;:]|\band\b|\bwith\b|\bbut\b", re.IGNORECASE)
 
 
@@ -48,7 +53,9 @@ class Reader:
 
     def __init__(self, listing: Listing, lexicon: Lexicon) -> None:
         self.listing, self.lexicon, self.text = listing, lexicon, listing.text
+        self.folded = self.text.casefold()
         self.use = _plain(lexicon)
+        self.named = any(self.use[f"part.{part}"].search(self.text) for part in PARTS)
         self.breaks = [0]
         for m in END.finditer(self.text):
             if "\n" in m.group() or not self.use["abbreviation"].search(self.text[max(0, m.start() - 12) : m.start()]):
@@ -60,7 +67,8 @@ class Reader:
         """The sentence or line around an offset."""
         n = bisect_right(self.breaks, at)
         low = self.breaks[max(0, n - 1)]
-        return low, self.breaks[n] if n < len(self.breaks) else len(self.text)
+        high = self.breaks[n] if n < len(self.breaks) else len(self.text)
+        return max(low, at - WIDE), min(high, at + WIDE)
 
     def claims(self, at: int) -> bool:
         """Whether words here can speak of the copy on offer (no policy, legend, biography)."""
@@ -161,6 +169,10 @@ def find_signs(reader: Reader, label: Label | None) -> tuple[Sign, ...]:
 
 def _matches(reader: Reader, trigger: Trigger, fact: Fact | None, label: Label | None) -> Iterator[Sign]:
     text = reader.text
+    if trigger.hints and not any(h in reader.folded for h in trigger.hints):
+        return
+    if trigger.default is None and not trigger.disc_default and not reader.named:
+        return  # no part of the record is named anywhere
     if any(_compiled(p, False).search(text) for p in trigger.listing_not):
         return
     if trigger.listing_needs and not any(_compiled(p, False).search(text) for p in trigger.listing_needs):
@@ -168,7 +180,7 @@ def _matches(reader: Reader, trigger: Trigger, fact: Fact | None, label: Label |
     if label is not None and not number_fits(reader, trigger, label):
         return
     for pattern in trigger.patterns:
-        for m in _compiled(pattern, trigger.exact).finditer(text):
+        for m in islice(_compiled(pattern, trigger.exact).finditer(text), MANY):
             carrier = _carrier(reader, trigger, m.start(), m.end())
             if carrier is None or m.end() <= m.start():
                 continue
@@ -268,7 +280,7 @@ def _marks(reader: Reader, label: Label | None) -> Iterator[Sign]:
     from sayso.claims.runout import read_runout
 
     lexicon, text = reader.lexicon, reader.text
-    for hit in find_marks(text, lexicon):
+    for hit in find_marks(text, lexicon)[: 4 * MANY]:
         if not (hit.not_before and hit.in_context and reader.claims(hit.start)):
             continue
         if hit.end - hit.start <= 2 and NUMBER.match(text, hit.end):
@@ -296,7 +308,7 @@ def _marks(reader: Reader, label: Label | None) -> Iterator[Sign]:
     name = label.name if label else None
     if name is None:
         return
-    for m in reader.use["part.metal"].finditer(text):
+    for m in islice(reader.use["part.metal"].finditer(text), MANY):
         low, high = reader.sentence(m.start())
         sentence = text[low:high]
         if not reader.claims(low) or any(reader.has(n, sentence) for n in ("not.owner", "not.other", "doubt")):

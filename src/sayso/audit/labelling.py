@@ -30,11 +30,13 @@ class LabelFound:
 def find_label(listing: Listing, lexicon: Lexicon) -> LabelFound | None:
     """The label of the listing, or null where none, or more than one, fits. Pure."""
     found: list[tuple[int, LabelFound]] = []
+    folded = listing.text.casefold()
+    words = tuple(re.finditer(r"[A-Z][A-Za-z]{5,}", listing.title))
     for label in lexicon.labels.values():
-        if not (label.era or label.sign) or any(re.search(p, listing.text, re.IGNORECASE) for p in label.unless):
+        if not (label.era or label.sign):
             continue
-        hit = _name(listing, label)
-        if hit is None:
+        hit = _name(listing, label, folded) or _misspelt(listing, label, words)
+        if hit is None or any(re.search(p, listing.text, re.IGNORECASE) for p in label.unless):
             continue
         number = _number(listing.text, label)
         score = (2 if number else 1 if _letters(listing.text, label) else 0) + (hit.start < len(listing.title))
@@ -48,20 +50,25 @@ def find_label(listing: Listing, lexicon: Lexicon) -> LabelFound | None:
     return best[0] if len(best) == 1 else None
 
 
-def _name(listing: Listing, label: Label) -> Span | None:
+def _name(listing: Listing, label: Label, folded: str) -> Span | None:
     text = listing.text
     for name in (label.name.split(" (")[0], *label.aliases):
-        m = re.search(r"(?<!\w)" + re.escape(name) + r"(?!\w)", text)
-        m = m or re.search(r"(?<!\w)" + re.escape(name.upper()) + r"(?!\w)", text)
+        if name.casefold() not in folded:
+            continue
+        m = re.search(r"(?<!\w)(?:" + re.escape(name) + "|" + re.escape(name.upper()) + r")(?!\w)", text)
         m = m or re.search(r"(?<!\w)" + re.escape(name) + r"(?!\w)", listing.title, re.IGNORECASE)
         if m:
             return Span(start=m.start(), end=m.end(), quote=text[m.start() : m.end()])
+    return None
+
+
+def _misspelt(listing: Listing, label: Label, words: tuple[re.Match[str], ...]) -> Span | None:
     from rapidfuzz import fuzz
 
-    name = label.name.split(" (")[0]
+    name = label.name.split(" (")[0].casefold()
     if len(name) >= LONG:
-        for m in re.finditer(r"[A-Z][A-Za-z]{5,}", listing.title):
-            if fuzz.ratio(m.group().casefold(), name.casefold()) >= FUZZY:
+        for m in words:
+            if fuzz.ratio(m.group().casefold(), name) >= FUZZY:
                 return Span(start=m.start(), end=m.end(), quote=m.group())
     return None
 

@@ -6,9 +6,10 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
+from itertools import islice
 from typing import TYPE_CHECKING, Literal
 
-from sayso.audit.bounds import Reader
+from sayso.audit.bounds import MANY, Reader
 from sayso.model import Claim, Span
 
 if TYPE_CHECKING:
@@ -68,7 +69,7 @@ def find_stated(reader: Reader, claims: Sequence[Claim]) -> tuple[Stated, ...]:
     other = {(c.start, c.end) for c in claims if c.feature == "edition.year" and c.role in ("released", "recorded")}
     for name in ("year.reissue", "year.pressed"):
         for pattern in _years(reader.lexicon)[name]:
-            for m in pattern.finditer(reader.text):
+            for m in islice(pattern.finditer(reader.text), MANY):
                 if any(a < m.end("y") and m.start("y") < b for a, b in taken):
                     continue
                 span = _span(m["y"])
@@ -83,11 +84,11 @@ def find_stated(reader: Reader, claims: Sequence[Claim]) -> tuple[Stated, ...]:
                 quote = m.group().strip(" ,:-")
                 start = m.start() + m.group().index(quote)
                 found.append(Stated(Span(start=start, end=start + len(quote), quote=quote), kind, low, high, hedged))
-    for m in reader.use["edition.first"].finditer(reader.text):
+    for m in islice(reader.use["edition.first"].finditer(reader.text), MANY):
         if _speaks(reader, m.start(), m.end()) and not _hedged(reader, m.start(), m.end()):
             found.append(Stated(Span(start=m.start(), end=m.end(), quote=m.group()), "first"))
     for pattern in _years(reader.lexicon)["edition.reissue"]:
-        for m in pattern.finditer(reader.text):
+        for m in islice(pattern.finditer(reader.text), MANY):
             if _speaks(reader, m.start(), m.end(), True):
                 found.append(Stated(Span(start=m.start(), end=m.end(), quote=m.group()), "reissue"))
     return tuple(sorted(found, key=lambda s: (s.span.start, s.span.end)))

@@ -54,6 +54,8 @@ class Trigger(Row):
     """
 
     patterns: tuple[PatternText, ...]
+    hints: tuple[str, ...] = ()
+    """Small letters, one of which stands in every text that matches; a quick look saves running the patterns."""
     exact: bool = False
     on: tuple[Carrier, ...] = ("label", "jacket", "inner")
     """On which parts the sign can stand. The bound binds that part only; a label or metal floor binds the pressing."""
