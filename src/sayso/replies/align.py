@@ -1,0 +1,322 @@
+"""Which words of a reply answer which question.
+
+The ways are tried from the firmest down: questions quoted in the reply, numbers before the answers, as many bare
+answers as there were questions, and else what each sentence speaks of. Pure; the words it goes by are in
+`lexicon/cues/replies*.toml`.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field, replace
+from typing import TYPE_CHECKING
+
+from sayso.model import Claim
+from sayso.replies.kinds import Kinds
+from sayso.replies.layout import Piece, pieces_of, sentences
+from sayso.replies.messages import message_starts, retractions
+from sayso.replies.nouns import Aligned, Asked, Courtesy, How, Manner, Passage
+from sayso.replies.numbers import Block, blocks_of, meant
+from sayso.replies.topics import Fit, Topics
+from sayso.replies.words import Forms, forms_of
+
+if TYPE_CHECKING:
+    from sayso.lexicon import Lexicon
+
+_COUNT_ONLY = re.compile(r"\W*\d{1,2}\W*")
+BARE = 4
+"""An answer of at most so many words can be one of a bare list."""
+
+
+@dataclass(frozen=True)
+class Unit:
+    """A sentence of the seller's, with what it is laid beside."""
+
+    start: int
+    end: int
+    text: str
+    group: tuple[int, ...] = ()
+    """The questions quoted straight above it."""
+    questions: tuple[int, ...] = ()
+    how: How = "topic"
+    manner: Manner = "answer"
+    other: str = ""
+    """What it is where it speaks to no question: courtesy, price, machine."""
+    rule: str = ""
+    fits: tuple[Fit, ...] = field(default=())
+
+
+def align(
+    reply: str,
+    asked: Sequence[Asked],
+    lexicon: Lexicon,
+    *,
+    claims: Sequence[Claim] = (),
+    language: str | None = None,
+) -> Aligned:
+    """The passages of a reply and the questions they speak to.
+
+    `claims` are what the sentences say without knowing the questions, with offsets into `reply`; they help where words
+    of the question are not repeated.
+    """
+    forms = forms_of(lexicon)
+    kinds = Kinds(forms)
+    topics = Topics(asked, forms, lexicon)
+    pieces = pieces_of(reply, asked)
+    units = _units(reply, pieces)
+    machine = kinds.machine(reply)
+    late = {u.start for i, u in enumerate(units) if i and i >= len(units) - 2 and units[i - 1].group == u.group}
+    units = [_judged(u, kinds, topics, claims, machine, u.start in late) for u in units]
+    quoted = _by_quotes(units, pieces, asked, topics, kinds)
+    if quoted is not None:
+        units = quoted
+    else:
+        units = (
+            _by_numbers(units, reply, pieces, asked, topics, forms, claims, kinds)
+            or _by_order(units, asked, topics, kinds)
+            or units
+        )
+        units = _by_topic(units, asked, topics, kinds)
+    units = _general(units, asked, kinds)
+    passages = [
+        Passage(start=u.start, end=u.end, quote=u.text, questions=u.questions, how=u.how, manner=u.manner, rule=u.rule)
+        for u in units
+        if u.questions
+    ]
+    others = [
+        Courtesy(start=p.start, end=p.end, quote=reply[p.start : p.end], kind="quoted") for p in pieces if p.quoted
+    ]
+    for u in units:
+        if not u.questions:
+            kind = u.other if u.other in ("courtesy", "price", "machine") else "other"
+            others.append(Courtesy(start=u.start, end=u.end, quote=u.text, kind=kind))  # type: ignore[arg-type]
+    return Aligned(
+        passages=tuple(passages),
+        others=tuple(sorted(others, key=lambda o: o.start)),
+        messages=message_starts(reply, forms),
+        retracts=retractions(reply, forms),
+    )
+
+
+def _units(reply: str, pieces: Sequence[Piece]) -> list[Unit]:
+    units: list[Unit] = []
+    group: tuple[int, ...] = ()
+    fresh = True
+    for piece in pieces:
+        if piece.quoted:
+            group = group if not fresh else ()
+            fresh = False
+            if piece.question is not None and piece.question not in group:
+                group = (*group, piece.question)
+            continue
+        fresh = True
+        for a, b in sentences(reply, piece.start, piece.end):
+            if not _COUNT_ONLY.fullmatch(reply[a:b]):
+                units.append(Unit(a, b, reply[a:b], group))
+    return units
+
+
+def _judged(unit: Unit, kinds: Kinds, topics: Topics, claims: Sequence[Claim], machine: bool, last: bool) -> Unit:
+    inside = [c for c in claims if unit.start <= c.start < unit.end]
+    fits = topics.fit(unit.text, inside)
+    manner, rule = kinds.manner(unit.text, said=any(c.certainty != "unknown" for c in inside))
+    other = "machine" if machine else kinds.other(unit.text, topical=bool(fits) or bool(inside), last=last)
+    return replace(unit, fits=tuple(fits), manner=manner, rule=rule, other=other)
+
+
+def _open(units: Sequence[Unit]) -> list[Unit]:
+    """The units that may speak to a question."""
+    return [u for u in units if not u.other]
+
+
+# --- by quoted questions -------------------------------------------------------------------------------------
+def _by_quotes(
+    units: Sequence[Unit], pieces: Sequence[Piece], asked: Sequence[Asked], topics: Topics, kinds: Kinds
+) -> list[Unit] | None:
+    """Answers below (or inside) the questions they quote; null where nothing stands below any."""
+    if not any(u.group for u in _open(units)):
+        return None
+    out: list[Unit] = []
+    groups: dict[tuple[int, ...], list[Unit]] = {}
+    for u in units:
+        groups.setdefault(u.group, []).append(u)
+    placed: dict[int, Unit] = {}
+    for group, members in groups.items():
+        live = _open(members)
+        if not group:
+            placed |= {u.start: u for u in _by_topic(members, asked, topics, kinds)}
+            continue
+        few = [q for q in asked if q.n in group]
+        if len(group) == 1:
+            done = [replace(u, questions=group, how="quote") for u in live]
+        elif len(live) == len(group):
+            ways = _by_order(live, few, topics, kinds)
+            done = ways or [_within(u, group) for u in live]
+        else:
+            done = [_within(u, group) for u in live]
+        placed |= {u.start: u for u in done}
+    for u in units:
+        out.append(placed.get(u.start, u))
+    return out
+
+
+def _within(unit: Unit, group: tuple[int, ...]) -> Unit:
+    """One of several questions quoted in a row: what the words fit, or else the last, which stands straight above."""
+    best = [f.question for f in unit.fits if f.question in group and f.score >= 1.0]
+    return replace(unit, questions=(best[0] if best else group[-1],), how="quote")
+
+
+# --- by numbers ----------------------------------------------------------------------------------------------
+def _by_numbers(
+    units: Sequence[Unit],
+    reply: str,
+    pieces: Sequence[Piece],
+    asked: Sequence[Asked],
+    topics: Topics,
+    forms: Forms,
+    claims: Sequence[Claim],
+    kinds: Kinds,
+) -> list[Unit] | None:
+    text = _blanked(reply, pieces)
+    blocks = blocks_of(text, forms.pattern("reply_label"))
+    if not blocks:
+        return None
+    order = [q.n for q in asked]
+    fit: dict[tuple[int, int], float] = {}
+    for each in blocks:
+        inside = [c for c in claims if each.start <= c.start < each.end]
+        for f in topics.fit(reply[each.start : each.end], inside, best=False):
+            fit[each.number, f.question] = f.score
+    ways = meant([b.number for b in blocks], order, fit)
+    out = []
+    for u in units:
+        block: Block | None = next((b for b in reversed(blocks) if b.mark <= u.start < b.end), None)
+        # A paragraph below the last number speaks for itself.
+        apart = block is blocks[-1] and "\n\n" in reply[block.start : u.start] if block else True
+        if block is None or apart or u.other or block.number not in ways:
+            out.append(u)
+            continue
+        start = max(u.start, block.start)
+        if start >= u.end:
+            continue
+        out.append(replace(u, start=start, text=reply[start : u.end], questions=(ways[block.number],), how="number"))
+    return out if any(u.how == "number" for u in out) else None
+
+
+def _blanked(reply: str, pieces: Sequence[Piece]) -> str:
+    """The reply with the buyer's own words blanked, so that his numbers are not taken for the seller's."""
+    chars = list(reply)
+    for p in pieces:
+        if p.quoted:
+            chars[p.start : p.end] = [c if c == "\n" else " " for c in reply[p.start : p.end]]
+    return "".join(chars)
+
+
+# --- by order ------------------------------------------------------------------------------------------------
+def _by_order(units: Sequence[Unit], asked: Sequence[Asked], topics: Topics, kinds: Kinds) -> list[Unit] | None:
+    """As many answers as questions, the first of them bare, and none that fits another question better."""
+    live = _open(units)
+    polar = [q for q in asked if kinds.polar(q.text)]
+    for parts in (live, _split(live)):
+        bare = sum(kinds.bare(u.text, BARE) for u in parts)
+        if len(parts) < 2 or bare * 2 < len(parts):
+            continue
+        for few in (asked, polar):
+            if len(parts) == len(few) and all(_fits_place(u, q.n) for u, q in zip(parts, few, strict=True)):
+                placed = {u.start: replace(u, questions=(q.n,), how="order") for u, q in zip(parts, few, strict=True)}
+                gone = {(u.start, u.end) for u in live}
+                rest = [u for u in units if (u.start, u.end) not in gone]
+                return sorted([*rest, *placed.values()], key=lambda u: u.start)
+    return None
+
+
+def _fits_place(unit: Unit, question: int) -> bool:
+    return not unit.fits or any(f.question == question for f in unit.fits) or unit.fits[0].score < 1.5
+
+
+def _split(units: Sequence[Unit]) -> list[Unit]:
+    """Sentences parted at commas and slashes: 'yes, no, both'."""
+    out = []
+    for u in units:
+        at = u.start
+        for m in re.finditer(r"[,;/、]\s*|$", u.text):
+            end = u.start + m.start()
+            if end > at and re.search(r"\w", u.text[at - u.start : end - u.start]):
+                out.append(replace(u, start=at, end=end, text=u.text[at - u.start : end - u.start], fits=()))
+            at = u.start + m.end()
+    return out
+
+
+# --- by what is spoken of ------------------------------------------------------------------------------------
+def _by_topic(units: Sequence[Unit], asked: Sequence[Asked], topics: Topics, kinds: Kinds) -> list[Unit]:
+    order = [q.n for q in asked]
+    polar = [q.n for q in asked if kinds.polar(q.text)]
+    taken = {n for u in units for n in u.questions}
+    taken |= {u.fits[0].question for u in _open(units) if u.fits and u.fits[0].score >= 1.0}
+    last: int | None = None
+    out: list[Unit] = []
+    for i, u in enumerate(units):
+        if u.questions or u.other:
+            out.append(u)
+            last = u.questions[-1] if u.questions else last
+            continue
+        pointed = kinds.ordinals(u.text, order)
+        yes_no = kinds.leads_polar(u.text)
+        if pointed:
+            u = replace(u, questions=pointed, how="number")
+        elif u.fits and (u.fits[0].score >= 1.0 or not yes_no):
+            top = u.fits[0].score
+            if top >= 1.0 or u.manner != "answer":
+                # 'I cannot read those scratches' meets every question about them.
+                vague = u.manner != "answer"
+                best = tuple(
+                    f.question for f in u.fits if f.score >= max(top - 0.25, 0.5) or f.sure or (vague and f.zone)
+                )
+                u = replace(u, questions=best, how="topic", rule=u.rule or u.fits[0].rule)
+        elif yes_no:
+            ahead = [n for n in polar if n not in taken]
+            later = [n for n in ahead if last is None or order.index(n) >= order.index(last)]
+            chosen = (later or ahead)[:1]
+            if not chosen and last is None and len(order) == 1:
+                chosen = order[:1]
+            if chosen:
+                u = replace(u, questions=tuple(chosen), how="order", rule="next open yes-or-no question")
+                taken.add(chosen[0])
+        follows = u.manner == "answer" or (u.manner == "ignorance" and not kinds.rest(u.text))
+        if not u.questions and last is not None and follows and not _apart(units, i):
+            u = replace(u, questions=(last,), how="follows")
+        if u.questions and u.how != "follows":
+            last = u.questions[-1]
+        out.append(u)
+    return out
+
+
+def _apart(units: Sequence[Unit], i: int) -> bool:
+    return i == 0 or units[i - 1].other != ""
+
+
+# --- to all questions at once --------------------------------------------------------------------------------
+def _general(units: Sequence[Unit], asked: Sequence[Asked], kinds: Kinds) -> list[Unit]:
+    """Evasions that name no question speak to every question that nothing else speaks to."""
+    met = {n for u in units for n in u.questions if u.how != "follows"}
+    open_ = tuple(q.n for q in asked if q.n not in met)
+    if not open_:
+        return list(units)
+    answered = any(u.questions and u.how != "follows" and u.manner == "answer" for u in units)
+
+    def general(u: Unit) -> bool:
+        if u.other or (u.questions and u.how != "follows"):
+            return False
+        if u.manner in ("evasion", "later"):
+            return True
+        if u.manner == "question_back":
+            return not answered
+        return u.manner == "ignorance" and (not answered or kinds.rest(u.text))
+
+    out = [replace(u, questions=open_, how="general") if general(u) else u for u in units]
+    if any(u.questions for u in out):
+        return out
+    # Words that meet no question and are neither courtesy nor a price: talk in place of an answer.
+    talk: Callable[[Unit], bool] = lambda u: not u.other  # noqa: E731
+    return [replace(u, questions=open_, how="general", manner="evasion", rule="talk") if talk(u) else u for u in out]

@@ -1,0 +1,142 @@
+"""A reply from paste to `sayso.reply/1`; and the same for a file of conversations, to measure with.
+
+`python -m sayso.replies.answers CONVERSATIONS.jsonl [LEXICON…]` prints a line a conversation.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Collection, Iterable, Mapping, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from sayso.model import Audit, Listing
+from sayso.replies.fold import changes, fold, states, withdraw
+from sayso.replies.nouns import Asked, Reply, ReplyError
+from sayso.replies.outcomes import outcomes
+from sayso.replies.read import read_reply
+
+if TYPE_CHECKING:
+    from sayso.lexicon import Lexicon
+
+LONGEST = 200_000
+"""A reply longer than this many characters is refused: it is no reply."""
+
+
+def questions_from(rows: object) -> tuple[Asked, ...]:
+    """Questions from their JSON form [{"n", "features", "text"}]. Raises `ReplyError`."""
+    from pydantic import ValidationError
+
+    if isinstance(rows, Mapping):
+        rows = rows.get("questions")
+    if not isinstance(rows, Sequence) or isinstance(rows, str) or not rows:
+        raise ReplyError('the questions must be a list such as [{"n": 1, "features": ["deadwax.matrix"], "text": "…"}]')
+    asked = []
+    for i, row in enumerate(rows, 1):
+        if not isinstance(row, Mapping):
+            raise ReplyError(f"question {i} must be an object with n, features and text")
+        try:
+            asked.append(Asked.model_validate({"n": i} | {k: row[k] for k in ("n", "features", "text") if k in row}))
+        except ValidationError as error:
+            first = error.errors()[0]
+            raise ReplyError(f"question {i}: {'.'.join(map(str, first['loc']))}: {first['msg']}") from None
+    if len({q.n for q in asked}) < len(asked):
+        raise ReplyError("two questions have the same number; give each its own n")
+    return tuple(asked)
+
+
+def answer_reply(
+    before: Audit,
+    reply: str,
+    asked: Sequence[Asked],
+    lexicon: Lexicon,
+    *,
+    asked_before: Collection[str] = (),
+    **options: Any,
+) -> Reply:
+    """The reply folded into what was said before. Pure.
+
+    `before` is the audit of the listing (or of an earlier reply); `asked_before` are features asked for in earlier
+    messages; `options` go to `sayso.engine.conclude`. Raises `ReplyError` for an empty or overlong reply.
+    """
+    from sayso.engine import conclude
+    from sayso.intake.draft import tidy
+
+    text = tidy(reply).strip()
+    if not text:
+        raise ReplyError("the reply is empty; paste the seller's words, or name a file that holds them")
+    if len(text) > LONGEST:
+        raise ReplyError(f"the reply has {len(text):,} characters; paste only the seller's message")
+    unknown = sorted({f for q in asked for f in q.features} - set(lexicon.features))
+    if unknown:
+        raise ReplyError(f"there is no feature {unknown[0]!r}; `sayso lexicon list` shows them")
+    read = read_reply(before.listing, text, asked, lexicon)
+    turns = [read.start + at for at in (*read.aligned.messages[1:], *read.aligned.retracts)]
+    said, withdrawn = withdraw(read.claims, turns, lexicon)
+    claims, deferrals, gone = fold(before.claims, before.deferrals, said, read.deferrals, lexicon)
+    reads = {f.id for f in lexicon.features.values() if f.reads}
+    told = outcomes(asked, read.aligned, said, read.deferrals, offset=read.start, reads=reads)
+    met = {f for q, o in zip(asked, told, strict=True) if o.outcome != "unanswered" for f in q.features}
+    audit = conclude(read.listing, claims, deferrals, lexicon, asked={*asked_before, *met}, **options)
+    return Reply(
+        per_question=told,
+        changes=changes(
+            asked,
+            states(before.claims, before.deferrals, lexicon),
+            states(claims, deferrals, lexicon),
+            before.claims,
+            claims,
+            said,
+            (*gone, *withdrawn),
+        ),
+        superseded=(*gone, *withdrawn),
+        passages=read.aligned.passages,
+        reply_start=read.start,
+        odds_before=before.odds.p_first if before.odds else None,
+        audit=audit,
+    )
+
+
+def to_json(reply: Reply, *, indent: int | None = None, **more: Any) -> str:
+    """The reply as `sayso.reply/1`; `more` are further keys. Lone surrogates come out as '?'."""
+    data = {"schema": "sayso.reply/1", **more} | reply.model_dump(mode="json", by_alias=True)
+    return json.dumps(data, ensure_ascii=False, indent=indent).encode("utf-8", "replace").decode("utf-8")
+
+
+def conversations(rows: Iterable[Mapping[str, Any]], lexicon: Lexicon) -> Iterable[tuple[str, Reply]]:
+    """Id and result of each conversation {"id", "listing": {"title", "text"}, "questions", "reply"}."""
+    from sayso.engine import audit_listing
+    from sayso.intake.text import read_text
+
+    for row in rows:
+        if "reply" not in row:
+            continue
+        words = row["listing"]
+        listing: Listing = read_text(words["text"], title=words["title"], id=row["id"], lexicon=lexicon)
+        yield (
+            row["id"],
+            answer_reply(audit_listing(listing, lexicon), row["reply"], questions_from(row["questions"]), lexicon),
+        )
+
+
+def main(argv: Sequence[str]) -> int:
+    """Reads a file of conversations and prints `sayso.reply/1` with the id, a line each."""
+    import sys
+
+    from sayso.lexicon import load_lexicon
+
+    if not argv:
+        print(__doc__, file=sys.stderr)
+        return 2
+    lexicon = load_lexicon(tuple(Path(p) for p in argv[1:]))
+    with Path(argv[0]).open(encoding="utf-8") as lines:
+        rows = [json.loads(line) for line in lines if line.strip()]
+    for id, reply in conversations(rows, lexicon):
+        print(to_json(reply, id=id))
+    return 0
+
+
+if __name__ == "__main__":
+    import sys
+
+    sys.exit(main(sys.argv[1:]))

@@ -1,0 +1,116 @@
+"""Numbers that sellers put before their answers, and the questions those numbers mean.
+
+A number need not be the buyer's: many sellers count their own answers and pass a question over.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+_CIRCLED = "①②③④⑤⑥⑦⑧⑨⑩"
+_DIGITS = str.maketrans("１２３４５６７８９０", "1234567890")
+MOST = 20
+MARGIN = 2.0
+"""So much more must speak for another way of counting before a seller's numbers are read as his own."""
+
+
+@dataclass(frozen=True)
+class Block:
+    """A stretch of the reply that stands behind a number: `start` is where its words begin."""
+
+    number: int
+    mark: int
+    start: int
+    end: int
+
+
+def blocks_of(text: str, labels: re.Pattern[str] | None = None) -> list[Block]:
+    """Numbered stretches, in order; empty where the numbers do not count up."""
+    label = f"(?:(?:{labels.pattern})[ .:]*)?" if labels is not None else ""
+    firm = re.compile(
+        rf"(?:^|(?<=[\n;,.!?\u3002\u3001]))[ \t]*{label}"
+        r"(?:[(\[#]?(\d{1,2}|[\uff11-\uff19])(?:[.):\]\uff0e\uff09\uff1a]|[ \t]*[-–=>]+)(?!\d)[ \t]*"
+        rf"|([{_CIRCLED}])[ \t]*)",
+        re.IGNORECASE,
+    )
+    loose = re.compile(r"(?:^|(?<=[\n;,]))[ \t]*(\d{1,2})[ \t]+(?=[^\W\d])")
+    for shape, least in ((firm, 1), (loose, 2)):
+        marks = [(m.start(), m.end(), _number(m)) for m in shape.finditer(text)]
+        kept = _counting(marks)
+        if len(kept) >= least and (len(kept) > 1 or _leads(text, kept[0][0])):
+            ends = [k[0] for k in kept[1:]] + [len(text)]
+            return [Block(n, a, b, end) for (a, b, n), end in zip(kept, ends, strict=True)]
+    return []
+
+
+def _number(m: re.Match[str]) -> int:
+    if m.lastindex == 2:
+        return _CIRCLED.index(m.group(2)) + 1
+    return int(m.group(1).translate(_DIGITS))
+
+
+def _leads(text: str, at: int) -> bool:
+    """Whether a lone number stands at the start of a line."""
+    return not text[text.rfind("\n", 0, at + 1) + 1 : at].strip()
+
+
+def _counting(marks: Sequence[tuple[int, int, int]]) -> list[tuple[int, int, int]]:
+    """The longest run of numbers that go up, from the first that starts low enough to be a count."""
+    best: list[tuple[int, int, int]] = []
+    for i, first in enumerate(marks):
+        if not 1 <= first[2] <= MOST:
+            continue
+        run = [first]
+        for mark in marks[i + 1 :]:
+            if run[-1][2] < mark[2] <= run[-1][2] + 4:
+                run.append(mark)
+        if len(run) > len(best):
+            best = run
+    return best
+
+
+def meant(numbers: Sequence[int], order: Sequence[int], fit: Mapping[tuple[int, int], float]) -> dict[int, int]:
+    """Number in the reply → number of the question. `order` are the numbers of the questions as they were asked;
+    `fit[number, question]` says how well the words behind a number fit a question.
+
+    The numbers are taken as the buyer's, unless the words fit clearly better when all are moved by as much, or else
+    when they are laid out in any rising order.
+    """
+
+    def total(way: Mapping[int, int]) -> float:
+        return sum(fit.get((k, q), 0.0) for k, q in way.items())
+
+    same = {k: k for k in numbers if k in order}
+    ways: list[tuple[float, dict[int, int]]] = []
+    for shift in range(1, len(order)):
+        moved = {k: order[i] for k in numbers if 0 <= (i := k - 1 + shift) < len(order)}
+        if len(moved) == len(numbers):
+            ways.append((total(moved), moved))
+    rising = _rising(numbers, order, fit)
+    ways.append((total(rising) - 0.5, rising))
+    score, way = max(ways, key=lambda w: w[0])
+    return way if score >= total(same) + MARGIN else same
+
+
+def _rising(numbers: Sequence[int], order: Sequence[int], fit: Mapping[tuple[int, int], float]) -> dict[int, int]:
+    """The best assignment that keeps the order, each question at most once."""
+    rows, columns = len(numbers), len(order)
+    if rows > columns:
+        return {}
+    worst = float("-inf")
+    best = [[worst] * (columns + 1) for _ in range(rows + 1)]
+    best[0] = [0.0] * (columns + 1)
+    for i in range(1, rows + 1):
+        for j in range(i, columns + 1):
+            take = best[i - 1][j - 1] + fit.get((numbers[i - 1], order[j - 1]), 0.0)
+            best[i][j] = max(take, best[i][j - 1])
+    out: dict[int, int] = {}
+    j = columns
+    for i in range(rows, 0, -1):
+        while j > i and best[i][j - 1] >= best[i][j]:
+            j -= 1
+        out[numbers[i - 1]] = order[j - 1]
+        j -= 1
+    return out

@@ -1,0 +1,141 @@
+"""What a reply claims: read on its own, and each passage again as the answer to its question."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from importlib import import_module
+from typing import TYPE_CHECKING, Any
+
+from sayso.model import Claim, Deferral, Listing, Segment, SegmentKind
+from sayso.replies.align import align
+from sayso.replies.nouns import Aligned, Asked
+
+if TYPE_CHECKING:
+    from sayso.lexicon import Lexicon
+
+GAP = "\n\n"
+
+
+@dataclass(frozen=True)
+class ReadReply:
+    """The listing continued with the reply, and what the reply says."""
+
+    listing: Listing
+    start: int
+    aligned: Aligned
+    claims: tuple[Claim, ...]
+    deferrals: tuple[Deferral, ...]
+
+
+def read_reply(listing: Listing, reply: str, asked: Sequence[Asked], lexicon: Lexicon) -> ReadReply:
+    """Reads the reply in the light of what was asked. `reply` must be tidy (`sayso.intake.draft.tidy`). Pure."""
+    first = align(reply, asked, lexicon)
+    continued, start = _continue(listing, reply, first)
+    claims, deferrals = _free(continued, start, lexicon)
+    own = [c.model_copy(update={"start": c.start - start, "end": c.end - start}) for c in claims]
+    # What the sentences say by themselves tells more of where they belong.
+    aligned = align(reply, asked, lexicon, claims=own) if own else first
+    answered, pointed = _answers(continued, start, aligned, asked, lexicon)
+    quoted = [(o.start + start, o.end + start) for o in aligned.others if o.kind == "quoted"]
+    return ReadReply(
+        listing=continued,
+        start=start,
+        aligned=aligned,
+        claims=_outside(_merged(answered, claims), quoted),
+        deferrals=tuple(dict.fromkeys((*pointed, *deferrals))),
+    )
+
+
+def _continue(listing: Listing, reply: str, aligned: Aligned) -> tuple[Listing, int]:
+    """The listing with the reply as further segments: the seller's words, the buyer's quoted ones, a machine's."""
+    start = len(listing.text) + len(GAP)
+    segments = list(listing.segments)
+    at = 0
+    for other in aligned.others:
+        kind: SegmentKind | None = {"quoted": "question", "machine": "policy"}.get(other.kind)  # type: ignore[assignment]
+        if kind is None:
+            continue
+        if reply[at : other.start].strip():
+            segments.append(Segment(kind="reply", start=start + at, end=start + other.start))
+        segments.append(Segment(kind=kind, start=start + other.start, end=start + other.end))
+        at = other.end
+    if reply[at:].strip():
+        segments.append(Segment(kind="reply", start=start + at, end=start + len(reply)))
+    return listing.model_copy(update={"text": listing.text + GAP + reply, "segments": tuple(segments)}), start
+
+
+def _engine(name: str) -> Callable[..., Any] | None:
+    """A reader of the claims engine; null where this build has none."""
+    return getattr(import_module("sayso.claims"), name, None)
+
+
+def _free(listing: Listing, start: int, lexicon: Lexicon) -> tuple[list[Claim], list[Deferral]]:
+    """What the reply says without its questions."""
+    read_claims = _engine("read_claims")
+    if read_claims is None:
+        return [], []
+    reading = read_claims(listing, lexicon)
+    claims = [_of_reply(c) for c in reading.claims if c.start >= start]
+    return claims, [d for d in reading.deferrals if d.start >= start]
+
+
+def _answers(
+    listing: Listing, start: int, aligned: Aligned, asked: Sequence[Asked], lexicon: Lexicon
+) -> tuple[list[Claim], list[Deferral]]:
+    """What each passage says as the answer to its question."""
+    read_answer = _engine("read_answer")
+    if read_answer is None:
+        return [], []
+    questions = {q.n: q for q in asked}
+    claims: list[Claim] = []
+    deferrals: list[Deferral] = []
+    for passage in aligned.passages:
+        if passage.how == "general" and passage.manner != "ignorance":
+            continue
+        for n in passage.questions:
+            q = questions[n]
+            said, pointed = read_answer(
+                listing, start + passage.start, start + passage.end, q.features, q.text, lexicon
+            )
+            claims += map(_of_reply, said)
+            deferrals += pointed
+    return claims, deferrals
+
+
+def _of_reply(claim: Claim) -> Claim:
+    return claim if claim.segment == "reply" else claim.model_copy(update={"segment": "reply"})
+
+
+def _merged(answers: Sequence[Claim], free: Sequence[Claim]) -> list[Claim]:
+    """The claims read as answers, and those read without questions that say something else or say it elsewhere."""
+    out: list[Claim] = []
+    for claim in answers:
+        if not any(_same(claim, c) for c in out):
+            out.append(claim)
+    for claim in free:
+        if not any(_same(claim, c) or (c.feature == claim.feature and _overlap(c, claim)) for c in out):
+            out.append(claim)
+    return sorted(out, key=lambda c: (c.start, c.end))
+
+
+def _same(a: Claim, b: Claim) -> bool:
+    return (a.feature, a.polarity, a.certainty, a.attribution, a.side, str(a.value), a.role, a.item) == (
+        b.feature,
+        b.polarity,
+        b.certainty,
+        b.attribution,
+        b.side,
+        str(b.value),
+        b.role,
+        b.item,
+    ) and (_overlap(a, b) or a.value is not None)
+
+
+def _overlap(a: Claim, b: Claim) -> bool:
+    return a.start < b.end and b.start < a.end
+
+
+def _outside(claims: Sequence[Claim], quoted: Sequence[tuple[int, int]]) -> tuple[Claim, ...]:
+    """Nothing that lies wholly in the buyer's own words is a claim of the seller's."""
+    return tuple(c for c in claims if not any(a <= c.start and c.end <= b for a, b in quoted))
