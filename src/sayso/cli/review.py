@@ -459,8 +459,6 @@ def _page(run: _Run, lexicon: Lexicon) -> str:
 
     from sayso.model import Audit
     from sayso.report.html import Ranked, wishlist_html
-    from sayso.review.rank import summarise
-    from sayso.report.html_wishlist import Ranked
     from sayso.review.rank import decide
 
     assert run.spool is not None
