@@ -183,10 +183,21 @@ class Casebook:
         with self._store.writing() as db:
             self._add(db, case, "decision", body)
 
-    def record_arrival(self, case: int, body: Mapping[str, Any]) -> None:
+    def record_arrival(
+        self, case: int, body: Mapping[str, Any], *, keep_contacts: bool = False, lexicon: Lexicon | None = None
+    ) -> None:
         """Keep what was found when the parcel came (`sayso.casebook.arrival.Arrival` in its JSON form)."""
+        kept = dict(body) if keep_contacts else self._words_of(dict(body), lexicon or _lexicon())
         with self._store.writing() as db:
-            self._add(db, case, "arrival", body)
+            self._add(db, case, "arrival", kept)
+
+    def _words_of(self, node: Any, lexicon: Lexicon, key: str = "") -> Any:
+        """A JSON form in which what the buyer wrote is masked."""
+        if isinstance(node, dict):
+            return {k: self._words_of(v, lexicon, k) for k, v in node.items()}
+        if isinstance(node, list):
+            return [self._words_of(x, lexicon, key) for x in node]
+        return self._text(node, False, lexicon) if isinstance(node, str) and key in ("seen", "message") else node
 
     def delete(self, case: int) -> None:
         """Remove a case and all that happened in it, also from the free pages of the file."""
