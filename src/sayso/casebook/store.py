@@ -34,7 +34,7 @@ MIGRATIONS: tuple[str, ...] = (
         case_id INTEGER NOT NULL REFERENCES cases(id) ON DELETE CASCADE,
         at TEXT NOT NULL,
         kind TEXT NOT NULL,
-        body TEXT NOT NULL CHECK (json_valid(body))
+        body TEXT NOT NULL
     ) STRICT;
     CREATE INDEX events_of_case ON events(case_id, id);
     """,
