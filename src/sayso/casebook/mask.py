@@ -59,12 +59,12 @@ def _telephone(text: str, m: re.Match[str], words: dict[str, str]) -> bool:
     before = text[max(0, m.start() - _NEAR) : m.start()]
     if "phone_key" in words and re.search(rf"(?:{words['phone_key']})\W*$", before, re.IGNORECASE):
         return True
+    if m.group().startswith("+"):
+        return len(digits) >= 9
     if is_gtin(digits):
         return False
     if re.fullmatch(r"(?:19|20)\d\d\s*[-–/]\s*(?:19|20)\d\d", m.group().strip()):
         return False
-    if m.group().startswith(("+", "00")):
-        return len(digits) >= 9
     if m.group().startswith("0"):
         return len(digits) >= 9
     return bool(re.fullmatch(r"\(?\d{3}\)?[\s./-]\d{3}[\s./-]\d{4}", m.group().strip()))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
@@ -11,7 +11,7 @@ from sayso.cli import Fault
 
 if TYPE_CHECKING:
     from sayso.lexicon import Lexicon
-    from sayso.model import Listing
+    from sayso.model import Question
 
 app = typer.Typer(add_completion=False, rich_markup_mode=None)
 
@@ -41,6 +41,7 @@ def ask(
         Path | None, typer.Option(metavar="FILE", help="The casebook file; the usual place if left out.")
     ] = None,
     as_json: Annotated[bool, typer.Option("--json", help="The questions as JSON, for `sayso reply`.")] = False,
+    sent: Annotated[bool, typer.Option("--sent", help="Of a case: keep that you send this message now.")] = False,
     max_bytes: Annotated[
         int | None, typer.Option(metavar="N", help="Read at most so many bytes (2,000,000 if left out).")
     ] = None,
@@ -50,6 +51,9 @@ def ask(
 
     if file is not None and (label is not None or kind is not None):
         raise Fault("--label and --kind are for a message without a listing; leave them out, or the listing")
+    of_case = file is not None and file.isascii() and file.isdigit() and not Path(file).exists()
+    if sent and not of_case:
+        raise Fault("--sent is for a case of the casebook: sayso ask 3 --sent")
     if max_questions < 1:
         raise Fault("--max-questions must be 1 or more")
     if max_chars is not None and max_chars < 1:
@@ -73,10 +77,21 @@ def ask(
                 max_questions=max_questions,
                 max_chars=max_chars,
             )
+        elif of_case:
+            questions, message = _of_case(
+                int(file),
+                data,
+                casebook,
+                sent=sent,
+                language=wanted,
+                pointed=pointed,
+                max_questions=max_questions,
+                max_chars=max_chars,
+            )
         else:
             from sayso.engine import audit_listing
 
-            listing, asked = _listing(file, data, casebook, max_bytes)
+            listing = shared.read(file, data, max_bytes=max_bytes)
             with shared.plain_faults():
                 audit = audit_listing(
                     listing,
@@ -85,7 +100,6 @@ def ask(
                     pointed=pointed,
                     max_questions=max_questions,
                     max_chars=max_chars,
-                    asked=asked,
                 )
             questions, message = audit.questions, audit.message
     except TooShort as error:
@@ -99,8 +113,21 @@ def ask(
         shared.emit(message or data.phrases["report.nothing_to_ask"])
 
 
-def _listing(file: str, data: Lexicon, casebook: Path | None, max_bytes: int | None) -> tuple[Listing, tuple[str, ...]]:
-    """The listing, and what the seller was asked before."""
-    from sayso.cli import shared
+def _of_case(
+    number: int, data: Lexicon, casebook: Path | None, *, sent: bool, **options: Any
+) -> tuple[tuple[Question, ...], str]:
+    """What is left to ask in a case; what was asked before is not asked again."""
+    from sayso.casebook import open_casebook
+    from sayso.cli.casebook_words import casebook_faults
+    from sayso.engine import conclude
 
-    return shared.read(file, data, max_bytes=max_bytes), ()
+    with casebook_faults(), open_casebook(casebook, create=False) as book:
+        known = book.load_case(number).audit
+        asked = book.asked_features(number)
+        audit = conclude(
+            known.listing, known.claims, known.deferrals, data, asked=asked, record=known.dossier, **options
+        )
+        if sent and audit.questions:
+            language = options.get("language") or known.listing.language
+            book.record_questions(number, audit.questions, message=audit.message, language=language)
+    return audit.questions, audit.message

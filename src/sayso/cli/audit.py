@@ -10,6 +10,7 @@ import typer
 from sayso.cli import Fault
 
 if TYPE_CHECKING:
+    from sayso.lexicon import Lexicon
     from sayso.model import Audit
 
 app = typer.Typer(add_completion=False, rich_markup_mode=None)
@@ -106,7 +107,7 @@ def audit(
 
         shared.write(html, audit_html(result, data), "--html")
     if save or casebook is not None:
-        _save(result, casebook, keep_contacts)
+        _save(result, casebook, keep_contacts, data)
     if as_json:
         from sayso.report.jsonform import to_json
 
@@ -174,5 +175,12 @@ def _judging(
     return given
 
 
-def _save(result: Audit, casebook: Path | None, keep_contacts: bool) -> None:
-    raise Fault("--save: the casebook is not there yet")
+def _save(result: Audit, casebook: Path | None, keep_contacts: bool, data: Lexicon) -> None:
+    import sys
+
+    from sayso.casebook import open_casebook
+    from sayso.cli.casebook_words import casebook_faults
+
+    with casebook_faults(), open_casebook(casebook) as book:
+        number = book.save_audit(result, keep_contacts=keep_contacts, lexicon=data)
+    print(data.phrases["cases.kept"].format(case=number), file=sys.stderr)

@@ -63,7 +63,7 @@ def align(
     forms = forms_of(lexicon)
     kinds = Kinds(forms)
     topics = Topics(asked, forms, lexicon)
-    pieces = pieces_of(reply, asked)
+    pieces, unrecorded = _named(pieces_of(reply, asked), reply, topics)
     units = _units(reply, pieces)
     machine = kinds.machine(reply)
     late = {u.start for i, u in enumerate(units) if i and i >= len(units) - 2 and units[i - 1].group == u.group}
@@ -93,10 +93,32 @@ def align(
             others.append(Courtesy(start=u.start, end=u.end, quote=u.text, kind=kind))  # type: ignore[arg-type]
     return Aligned(
         passages=tuple(passages),
+        quoted=unrecorded,
         others=tuple(sorted(others, key=lambda o: o.start)),
         messages=message_starts(reply, forms),
         retracts=retractions(reply, forms),
     )
+
+
+def _named(pieces: Sequence[Piece], reply: str, topics: Topics) -> tuple[list[Piece], tuple[Asked, ...]]:
+    """Quoted questions in words other than those on record: the question they mean, or one that is not on record."""
+    out: list[Piece] = []
+    unrecorded: list[Asked] = []
+    for piece in pieces:
+        if not piece.quoted or piece.question is not None:
+            out.append(piece)
+            continue
+        for a, b in sentences(reply, piece.start, piece.end):
+            text = reply[a:b].lstrip(" \t>»|")
+            if not text.endswith(("?", "\uff1f")):
+                out.append(Piece(a, b, True))
+                continue
+            best = [f for f in topics.fit(text) if f.sure or f.score >= 2.0]
+            number = best[0].question if best else -len(unrecorded) - 1
+            if not best:
+                unrecorded.append(Asked(n=number, features=topics.features(text), text=text))
+            out.append(Piece(a, b, True, number, True))
+    return out, tuple(unrecorded)
 
 
 def _units(reply: str, pieces: Sequence[Piece]) -> list[Unit]:
@@ -149,7 +171,7 @@ def _by_quotes(
             continue
         few = [q for q in asked if q.n in group]
         if len(group) == 1:
-            done = [replace(u, questions=group, how="quote") for u in live]
+            done = [replace(u, questions=_beside(u, group, first=i == 0), how="quote") for i, u in enumerate(live)]
         elif len(live) == len(group):
             ways = _by_order(live, few, topics, kinds)
             done = ways or [_within(u, group) for u in live]
@@ -159,6 +181,12 @@ def _by_quotes(
     for u in units:
         out.append(placed.get(u.start, u))
     return out
+
+
+def _beside(unit: Unit, group: tuple[int, ...], *, first: bool) -> tuple[int, ...]:
+    """What stands under one question answers it; further sentences may speak of another."""
+    others = tuple(f.question for f in unit.fits if f.sure)
+    return group if first or not others or set(others) & set(group) else others
 
 
 def _within(unit: Unit, group: tuple[int, ...]) -> Unit:

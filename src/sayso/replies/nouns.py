@@ -52,6 +52,8 @@ class Aligned(Noun):
     """A reply laid beside its questions."""
 
     passages: tuple[Passage, ...] = ()
+    quoted: tuple[Asked, ...] = ()
+    """Questions that the reply quotes and that are not on record, numbered -1, -2 …"""
     others: tuple[Courtesy, ...] = ()
     messages: tuple[int, ...] = (0,)
     """Where each message of the reply begins; later ones take back what they contradict."""

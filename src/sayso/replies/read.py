@@ -87,7 +87,7 @@ def _answers(
     read_answer = _engine("read_answer")
     if read_answer is None:
         return [], []
-    questions = {q.n: q for q in asked}
+    questions = {q.n: q for q in (*asked, *aligned.quoted)}
     claims: list[Claim] = []
     deferrals: list[Deferral] = []
     for passage in aligned.passages:

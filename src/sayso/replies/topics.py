@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 from sayso.model import Claim
 from sayso.replies.layout import words_of
 from sayso.replies.nouns import Asked
-from sayso.replies.words import Forms
+from sayso.replies.words import Forms, Hit
 
 if TYPE_CHECKING:
     from sayso.lexicon import Lexicon
@@ -60,11 +60,19 @@ class Topics:
             n: {s: 1 / sum(s in other for other in stems.values()) for s in mine} for n, mine in stems.items()
         }
 
-    def fit(self, text: str, claims: Sequence[Claim] = (), *, best: bool = True) -> list[Fit]:
-        """The questions this sentence fits, best first; with `best` false also those that others fit better."""
+    def features(self, text: str) -> tuple[str, ...]:
+        """The features that a text speaks of by the words of the trade."""
+        hits = self._hits(text)
+        return tuple(dict.fromkeys(h.value for h in hits if h.value and not h.value.startswith("zone:")))
+
+    def _hits(self, text: str) -> list[Hit]:
         hits = list(self._forms.find("reply_topic", text))
         # A word inside a longer one of the lexicon ('ring' in 'ring wear') does not count.
-        hits = [h for h in hits if not any(o is not h and _inside(h.start, h.end, o.start, o.end) for o in hits)]
+        return [h for h in hits if not any(o is not h and _inside(h.start, h.end, o.start, o.end) for o in hits)]
+
+    def fit(self, text: str, claims: Sequence[Claim] = (), *, best: bool = True) -> list[Fit]:
+        """The questions this sentence fits, best first; with `best` false also those that others fit better."""
+        hits = self._hits(text)
         said = _stems(text)
         shapes = {feature for shape, feature in _SHAPES if shape.search(text)} if text.upper() != text else set()
         out = []

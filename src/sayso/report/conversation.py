@@ -82,10 +82,11 @@ def reply_text(reply: Reply, lexicon: Lexicon, *, asked: bool = True) -> str:
     lines += _head(say.say("reply.head.after"))
     lines.append(flat(reply.audit.answer))
     lines += _odds(reply, say)
+    page = _page(lines)
     if reply.audit.message:
-        lines += _head(say.say("reply.head.next"))
-        lines.append(safe(reply.audit.message))
-    return _page(lines)
+        # As it is to be pasted: not wrapped.
+        page += "\n" + "\n".join([*_head(say.say("reply.head.next")), safe(reply.audit.message)])
+    return page
 
 
 def _summary(reply: Reply, say: Words, asked: bool) -> list[str]:
@@ -241,11 +242,12 @@ def arrival_text(arrival: Arrival, lexicon: Lexicon) -> str:
             source = say.say(f"arrive.from.{p.source}")
             fallen = "" if p.stands else say.say("arrive.fallen")
             lines.append(say.say("arrive.promise", quote=flat(p.quote), source=source, date=p.date, fallen=fallen))
+    page = _page(lines)
     if arrival.message:
-        lines += [*_head(say.say("arrive.head.message")), safe(arrival.message)]
+        page += "\n" + "\n".join([*_head(say.say("arrive.head.message")), safe(arrival.message)])
     if arrival.verdict == "not as described":
-        lines += ["", say.say("arrive.caution")]
-    return _page(lines)
+        page += "\n\n" + _page([say.say("arrive.caution")])
+    return page
 
 
 def outcomes_text(record: Record, proposals: Sequence[Proposal], lexicon: Lexicon, *, few: int, path: str) -> str:
