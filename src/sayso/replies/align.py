@@ -270,8 +270,9 @@ def _split(units: Sequence[Unit]) -> list[Unit]:
         at = u.start
         for m in re.finditer(r"[,;/、]\s*|$", u.text):
             end = u.start + m.start()
-            if end > at and re.search(r"\w", u.text[at - u.start : end - u.start]):
-                out.append(replace(u, start=at, end=end, text=u.text[at - u.start : end - u.start], fits=()))
+            text = u.text[at - u.start : end - u.start].rstrip()
+            if re.search(r"\w", text):
+                out.append(replace(u, start=at, end=at + len(text), text=text, fits=()))
             at = u.start + m.end()
     return out
 
@@ -290,9 +291,16 @@ def _by_topic(units: Sequence[Unit], asked: Sequence[Asked], topics: Topics, kin
             last = u.questions[-1] if u.questions else last
             continue
         pointed = kinds.ordinals(u.text, order)
-        yes_no = kinds.leads_polar(u.text)
+        before = out[-1] if out else None
+        # 'The bar code? No idea.'
+        echoed = before.questions if before and before.text.endswith(("?", "\uff1f")) and before.end <= u.start else ()
+        yes_no = kinds.leads_polar(u.text) and u.manner == "answer"
         if pointed:
             u = replace(u, questions=pointed, how="number")
+        elif echoed and (yes_no or u.manner == "ignorance"):
+            u = replace(u, questions=echoed, how="quote")
+        elif u.manner in ("evasion", "later", "question_back") and not any(f.sure or f.zone for f in u.fits):
+            pass  # words in common alone tie no evasion to one question
         elif u.fits and (u.fits[0].score >= 1.0 or not yes_no):
             top = u.fits[0].score
             if top >= 1.0 or u.manner != "answer":
@@ -313,7 +321,7 @@ def _by_topic(units: Sequence[Unit], asked: Sequence[Asked], topics: Topics, kin
                 taken.add(chosen[0])
         follows = u.manner == "answer" or (u.manner == "ignorance" and not kinds.rest(u.text))
         if not u.questions and last is not None and follows and not _apart(units, i):
-            u = replace(u, questions=(last,), how="follows")
+            u = replace(u, questions=(last,), how="topic" if u.manner == "ignorance" else "follows")
         if u.questions and u.how != "follows":
             last = u.questions[-1]
         out.append(u)

@@ -1,6 +1,6 @@
 """What became of each question: answered, answered in part, dodged, or not met at all.
 
-The rules are those of the annotation guide (tests/corpus/talk.md): a firm statement of the seller's own on every
+The rules are those of the annotation guide (tests/corpus/replies.md): a firm statement of the seller's own on every
 feature asked for is an answer, also where it says that the thing is not there; hedges, hearsay, ignorance and half of
 what was asked are a part; words that meet the question and say nothing of it dodge it.
 """

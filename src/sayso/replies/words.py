@@ -42,8 +42,9 @@ class Forms:
                 self._plain.setdefault(row.kind, []).extend(row.forms)
 
     def pattern(self, kind: str) -> re.Pattern[str] | None:
-        """One pattern for all words of a kind."""
-        return pattern(self._plain[kind]) if kind in self._plain else None
+        """One pattern for all words of a kind, which may run on into what follows ('Q1')."""
+        forms = sorted(self._plain.get(kind, ()), key=len, reverse=True)
+        return re.compile(rf"(?<!\w)(?:{'|'.join(map(re.escape, forms))})", re.IGNORECASE) if forms else None
 
     def find(self, kind: str, text: str, language: str | None = None) -> Iterator[Hit]:
         """All places of words of one kind, in any order; with `language`, only of that language and English."""
