@@ -17,7 +17,7 @@ def clean(text: str, **more: object) -> str:
     return masked(text, contacts(text, LEXICON, **more))  # type: ignore[arg-type]
 
 
-# Shapes of numbers as in ITU-T E.123; the numbers are of the ranges that Ofcom and NANPA keep for fiction (from memory).
+# Shapes as in ITU-T E.123; the numbers are of ranges that Ofcom and NANPA keep for fiction (both from memory).
 @pytest.mark.parametrize(
     "secret",
     [

@@ -52,7 +52,10 @@ def main(argv: list[str] | None = None) -> None:
     try:
         code = group.main(args=argv, prog_name="sayso", standalone_mode=False)
     except Fault as fault:
-        print(f"sayso: {fault}", file=sys.stderr)
+        from sayso.report.safe import safe
+
+        # A file's name or a line of an import can hold anything.
+        print(f"sayso: {safe(str(fault))}", file=sys.stderr)
         sys.exit(2)
     except (KeyboardInterrupt, EOFError):
         sys.exit(130)

@@ -110,7 +110,9 @@ def ask(
         rows = [{"n": n, "features": list(q.features), "text": q.text} for n, q in enumerate(questions, 1)]
         shared.emit(json.dumps(rows, ensure_ascii=False, indent=2))
     else:
-        shared.emit(message or data.phrases["report.nothing_to_ask"])
+        from sayso.report.safe import safe
+
+        shared.emit(safe(message) or data.phrases["report.nothing_to_ask"])
 
 
 def _of_case(

@@ -139,7 +139,9 @@ def review(
 
 
 def _say(line: str) -> None:
-    print(line, file=sys.stderr)
+    from sayso.report.safe import safe
+
+    print(safe(line), file=sys.stderr)
 
 
 def _check(
@@ -449,7 +451,9 @@ def _write_ranking(
         import shutil
 
         width = max(60, min(100, shutil.get_terminal_size((80, 24)).columns))
-        shared.emit("\n".join(output.terminal(spool, lexicon, top=top, width=width)))
+        from sayso.report.safe import safe
+
+        shared.emit(safe("\n".join(output.terminal(spool, lexicon, top=top, width=width))))
         if run.problems:
             say(f"{run.problems:,} row{'s' * (run.problems != 1)} could not be read")
 
