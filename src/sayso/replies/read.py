@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from sayso.model import Claim, Deferral, Listing, Segment, SegmentKind
 from sayso.replies.align import align
+from sayso.replies.gaps import fill, without_idle
 from sayso.replies.nouns import Aligned, Asked
 
 if TYPE_CHECKING:
@@ -33,17 +34,24 @@ def read_reply(listing: Listing, reply: str, asked: Sequence[Asked], lexicon: Le
     first = align(reply, asked, lexicon)
     continued, start = _continue(listing, reply, first)
     claims, deferrals = _free(continued, start, lexicon)
+    machine = [(o.start + start, o.end + start) for o in first.others if o.kind == "machine"]
+    claims = [c for c in without_idle(claims, reply, start, lexicon) if not _within(c, machine)]
+    claims += _terms_of_sale(continued, machine, lexicon)
     own = [c.model_copy(update={"start": c.start - start, "end": c.end - start}) for c in claims]
     # What the sentences say by themselves tells more of where they belong.
     aligned = align(reply, asked, lexicon, claims=own) if own else first
     answered, pointed = _answers(continued, start, aligned, asked, lexicon)
+    said = without_idle(_merged(answered, claims), reply, start, lexicon)
+    questions = (*asked, *aligned.quoted)
+    more, put_off = fill(continued, start, aligned.passages, questions, said, lexicon, _engine("read_claims"))
+    more = without_idle(more, reply, start, lexicon)
     quoted = [(o.start + start, o.end + start) for o in aligned.others if o.kind == "quoted"]
     return ReadReply(
         listing=continued,
         start=start,
         aligned=aligned,
-        claims=_outside(_merged(answered, claims), quoted),
-        deferrals=tuple(dict.fromkeys((*pointed, *deferrals))),
+        claims=_outside(_merged(said, more), quoted),
+        deferrals=tuple(dict.fromkeys((*pointed, *deferrals, *put_off))),
     )
 
 
@@ -93,7 +101,9 @@ def _answers(
     for passage in aligned.passages:
         if passage.how == "general" and passage.manner != "ignorance":
             continue
-        for n in passage.questions:
+        # 'I cannot read those scratches' says of the first thing asked there that it is unknown, and dodges the others.
+        vague = passage.manner == "ignorance" and passage.how == "topic"
+        for n in passage.questions[:1] if vague else passage.questions:
             q = questions[n]
             said, pointed = read_answer(
                 listing, start + passage.start, start + passage.end, q.features, q.text, lexicon
@@ -134,6 +144,20 @@ def _same(a: Claim, b: Claim) -> bool:
 
 def _overlap(a: Claim, b: Claim) -> bool:
     return a.start < b.end and b.start < a.end
+
+
+def _terms_of_sale(listing: Listing, spans: Sequence[tuple[int, int]], lexicon: Lexicon) -> list[Claim]:
+    """A machine speaks of no copy, but its terms of sale hold."""
+    read_claims = _engine("read_claims")
+    if read_claims is None or not spans:
+        return []
+    segments = tuple(Segment(kind="reply", start=a, end=b) for a, b in spans)
+    reading = read_claims(listing.model_copy(update={"segments": segments}), lexicon)
+    return [_of_reply(c) for c in reading.claims if c.feature.startswith("terms.") and _within(c, spans)]
+
+
+def _within(claim: Claim, spans: Sequence[tuple[int, int]]) -> bool:
+    return any(a <= claim.start and claim.end <= b for a, b in spans)
 
 
 def _outside(claims: Sequence[Claim], quoted: Sequence[tuple[int, int]]) -> tuple[Claim, ...]:
