@@ -86,12 +86,9 @@ def fill(
             if n not in questions:
                 continue
             q = questions[n]
-            out += _same_on_the_other_side(q, p, offset, [*claims, *out], forms, sides)
             out += _disowned(q, p, offset, claims, forms)
             missing = [f for f in q.features if f not in have]
-            if not missing:
-                continue
-            if read_claims is not None and p.how != "general" and p.manner in ("answer", "ignorance"):
+            if missing and read_claims is not None and p.how != "general" and p.manner in ("answer", "ignorance"):
                 found = _in_context(listing, offset, p, missing, lexicon, read_claims)
                 out += found
                 missing = [f for f in missing if f not in {c.feature for c in found}]
@@ -102,6 +99,7 @@ def fill(
                     out.append(made.model_copy(update={"side": made.side or side}))
                 elif (pointed := _put_off(feature, p, offset, forms)) is not None:
                     put_off.append(pointed)
+            out += _same_on_the_other_side(q, p, offset, [*claims, *out], forms, sides)
     return out, put_off
 
 
