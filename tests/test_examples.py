@@ -8,13 +8,13 @@ from pathlib import Path
 
 import pytest
 
-import sayso.claims
 from sayso.engine import audit_listing
 from sayso.intake import read_file
 from sayso.lexicon import Lexicon, load_lexicon
 from sayso.model import Audit
 
-pytestmark = pytest.mark.skipif(not hasattr(sayso.claims, "read_claims"), reason="claims are not read yet")
+KNOWN: frozenset[str] = frozenset({"07-long-shop-text", "08-clumsy-english", "10-hearsay"})
+"""Listings whose states are not all read rightly yet; strict: what is mended must be struck off."""
 EXAMPLES = Path(__file__).resolve().parents[1] / "examples"
 LISTINGS = sorted((EXAMPLES / "listings").iterdir())
 STATES = {
@@ -113,7 +113,15 @@ def test_every_listing_is_checked() -> None:
     assert {p.stem for p in LISTINGS} == set(STATES)
 
 
-@pytest.mark.parametrize("path", LISTINGS, ids=lambda p: p.stem)
+@pytest.mark.parametrize(
+    "path",
+    [
+        pytest.param(
+            p, id=p.stem, marks=[pytest.mark.xfail(reason="not read rightly yet", strict=True)] * (p.stem in KNOWN)
+        )
+        for p in LISTINGS
+    ],
+)
 def test_states(path: Path) -> None:
     told = {f.feature: f.state for f in _audit(path).findings}
     wanted = STATES[path.stem]

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 __version__ = "0.1.0"
 
 _PUBLIC = {
+    "assess": "sayso.claims",
     "read_runout": "sayso.claims.runout",
     "audit_listing": "sayso.engine",
     "audit_text": "sayso.engine",
@@ -18,6 +19,7 @@ _PUBLIC = {
 }
 
 if TYPE_CHECKING:
+    from sayso.claims import assess as assess
     from sayso.claims.runout import read_runout as read_runout
     from sayso.engine import audit_listing as audit_listing
     from sayso.engine import audit_text as audit_text

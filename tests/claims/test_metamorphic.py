@@ -14,13 +14,11 @@ from typing import Any
 
 import pytest
 
-import sayso.claims
 from sayso.lexicon import Lexicon, load_lexicon
 from tests.evaluation import corpora
 from tests.evaluation.changes import SAME, misspelt, negated
 from tests.evaluation.run import audit_all
 
-pytestmark = pytest.mark.skipif(not hasattr(sayso.claims, "read_claims"), reason="claims are not read yet")
 KNOWN = tomllib.loads(Path(__file__).with_name("metamorphic_known.toml").read_text(encoding="utf-8"))
 ROWS = {row["id"]: row for row in corpora.load("all")}
 

@@ -107,7 +107,8 @@ def checklist(case: Case, lexicon: Lexicon) -> tuple[Check, ...]:
             continue
         zone = known.zone if known.zone in ZONES else EDITION if feature.startswith("edition.") else None
         if zone is not None:
-            checks.append(Check(id=feature, zone=zone, feature=feature, look=known.find, promises=tuple(promises)))
+            look = lexicon.phrases["arrive.look.edition"] if feature.startswith("edition.") else known.find
+            checks.append(Check(id=feature, zone=zone, feature=feature, look=look, promises=tuple(promises)))
     checks.sort(key=lambda c: ZONES.index(c.zone))
     return tuple(checks)
 
@@ -186,8 +187,11 @@ def _message(judged: Sequence[Judged], verdict: str, audit: Audit, lexicon: Lexi
     """Facts alone: his words and their date, what is in hand, what is asked for. No charge, no threat."""
     say = lexicon.phrases
     title = audit.listing.title or say["arrive.message.record"]
+    if verdict == "not checked":
+        return ""
     if verdict != "not as described":
-        return say["arrive.message.good"].format(title=title) if verdict != "not checked" else ""
+        whole = all(j.result != "not checked" for j in judged)
+        return say["arrive.message.good" if whole else "arrive.message.so_far"].format(title=title)
     lines = [say["arrive.message.open"].format(title=title)]
     for j in judged:
         if j.result != "not as described":

@@ -48,7 +48,8 @@ class Case(Noun):
     @property
     def audit(self) -> Audit:
         """How things stand now: the last audit, with replies folded in. Raises `CasebookError`."""
-        return self._audit(next((e for e in reversed(self.events) if e.kind in ("listing", "reply")), None))
+        last = next((e for e in reversed(self.events) if e.kind in ("listing", "reply")), None)
+        return self._audit(last, folded=True)
 
     @property
     def listing_audit(self) -> Audit:
@@ -59,10 +60,12 @@ class Case(Noun):
         """Every audit in order, with the event it belongs to."""
         return [(e, self._audit(e)) for e in self.events if e.kind in ("listing", "reply")]
 
-    def _audit(self, event: Event | None) -> Audit:
+    def _audit(self, event: Event | None, *, folded: bool = False) -> Audit:
         if event is None:
             raise CasebookError(f"case {self.id} holds no listing; save one with `sayso audit … --save`")
         data = event.body.get("audit") or (event.body.get("reply") or {}).get("audit")
+        if folded:
+            data = event.body.get("folded") or data
         try:
             return Audit.model_validate(data)
         except ValueError:
@@ -78,6 +81,19 @@ class Case(Noun):
 
         sent = self.of("questions")
         return tuple(Asked.model_validate(q) for q in sent[-1].body["questions"]) if sent else ()
+
+    def exchanges(self) -> list[tuple[str, tuple[Asked, ...]]]:
+        """Each reply in order: its words, and the questions that had been sent last before it."""
+        from sayso.replies.nouns import Asked
+
+        out: list[tuple[str, tuple[Asked, ...]]] = []
+        asked: tuple[Asked, ...] = ()
+        for event in self.events:
+            if event.kind == "questions":
+                asked = tuple(Asked.model_validate(q) for q in event.body["questions"])
+            elif event.kind == "reply":
+                out.append((event.body["text"], asked))
+        return out
 
 
 class Summary(Noun):
@@ -122,13 +138,18 @@ class Casebook:
         keep_contacts: bool = False,
         case: int | None = None,
         name: str | None = None,
+        folded: Audit | None = None,
         lexicon: Lexicon | None = None,
     ) -> int:
         """Keep an audit: as a new case, or as the changed listing of `case`. Gives the number of the case.
 
-        Without `keep_contacts`, e-mail addresses, telephone numbers and sellers' names are masked first.
+        `folded` is the same with earlier replies folded in. Without `keep_contacts`, e-mail addresses, telephone
+        numbers and sellers' names are masked first.
         """
         body = {"audit": self._clean(audit.model_dump(mode="json", by_alias=True), audit, keep_contacts, lexicon)}
+        if folded is not None:
+            whole = folded.model_dump(mode="json", by_alias=True)
+            body["folded"] = self._clean(whole, folded, keep_contacts, lexicon)
         with self._store.writing() as db:
             if case is None:
                 title = name or body["audit"]["listing"]["title"] or body["audit"]["listing"]["text"]

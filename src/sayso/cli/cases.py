@@ -166,11 +166,13 @@ def update(
     from sayso.cli import shared
     from sayso.cli.casebook_words import case_number, casebook_faults
     from sayso.engine import audit_listing
+    from sayso.replies.answers import refold
 
     data = shared.load(lexicon)
     number = case_number(case)
     with casebook_faults(), open_casebook(casebook, create=False) as book:
-        was = book.load_case(number).listing_audit
+        held = book.load_case(number)
+        was = held.listing_audit
         listing = shared.read(file, data)
         if listing.price is None:
             kept = {"price": was.listing.price, "currency": was.listing.currency, "shipping": was.listing.shipping}
@@ -181,7 +183,9 @@ def update(
         before = audit_listing(was.listing, data, asked=asked, record=was.dossier)
         found = compare(before, now, sorted(asked))
         if not dry_run:
-            book.save_audit(now, case=number, keep_contacts=keep_contacts, lexicon=data)
+            earlier = held.exchanges()
+            folded = refold(now, earlier, data, asked=asked, record=was.dossier) if earlier else None
+            book.save_audit(now, case=number, folded=folded, keep_contacts=keep_contacts, lexicon=data)
     if as_json:
         import json
 

@@ -55,6 +55,8 @@ class Term(Row):
     not_before: tuple[str, ...] = ()
     only_after: tuple[str, ...] = ()
     only_before: tuple[str, ...] = ()
+    also: tuple[str, ...] = ()
+    """Further features of which the same words say the same ('spine worn' is of the spine and a defect)."""
     fuzzy: bool = False
     """May be recognised when misspelt (rapidfuzz, bounded so that no term turns into another)."""
     note: str = ""

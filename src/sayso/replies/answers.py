@@ -97,6 +97,24 @@ def answer_reply(
     )
 
 
+def refold(now: Audit, earlier: Sequence[tuple[str, Sequence[Asked]]], lexicon: Lexicon, **options: Any) -> Audit:
+    """A changed listing together with the replies that came before it (their words, what was asked). Pure.
+
+    What the seller wrote in his messages still holds; where listing and message differ, the listing is now the later.
+    """
+    from sayso.engine import conclude
+
+    audit = now
+    before = options.pop("asked", ())
+    for text, asked in earlier:
+        audit = answer_reply(audit, text, asked, lexicon, asked_before=before, **options).audit
+    end = len(now.listing.text)
+    told = [c for c in audit.claims if c.start >= end]
+    pointed = [d for d in audit.deferrals if d.start >= end]
+    claims, deferrals, _ = fold(told, pointed, now.claims, now.deferrals, lexicon)
+    return conclude(audit.listing, claims, deferrals, lexicon, asked=before, **options)
+
+
 def to_json(reply: Reply, *, indent: int | None = None, **more: Any) -> str:
     """The reply as `sayso.reply/1`; `more` are further keys. Lone surrogates come out as '?'."""
     data = {"schema": "sayso.reply/1", **more} | reply.model_dump(mode="json", by_alias=True)

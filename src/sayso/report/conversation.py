@@ -13,7 +13,7 @@ from sayso.report.safe import safe
 from sayso.report.words import Words, and_list
 
 if TYPE_CHECKING:
-    from sayso.casebook.arrival import Arrival, Check
+    from sayso.casebook.arrival import Arrival, Check, Promise
     from sayso.casebook.book import Case, Event, Summary
     from sayso.casebook.changed import ListingChange
     from sayso.casebook.outcomes import Proposal, Record
@@ -194,11 +194,14 @@ def check_lines(check: Check, lexicon: Lexicon, number: int) -> list[str]:
     say = Words(lexicon)
     name = f"{say.feature(check.feature)}: " if check.feature else ""
     lines = [f"{number}. {name}{check.look}  [{check.id}]"]
-    for p in check.promises:
-        source = say.say(f"arrive.from.{p.source}")
-        fallen = "" if p.stands else say.say("arrive.fallen")
-        lines.append(say.say("arrive.promise", quote=flat(p.quote), source=source, date=p.date, fallen=fallen))
-    return lines
+    return lines + [_promise(p, say) for p in check.promises]
+
+
+def _promise(p: Promise, say: Words) -> str:
+    side = say.say(f"arrive.side.{p.side}") if p.side else ""
+    source = say.say(f"arrive.from.{p.source}")
+    fallen = "" if p.stands else say.say("arrive.fallen")
+    return say.say("arrive.promise", quote=flat(p.quote), side=side, source=source, date=p.date, fallen=fallen)
 
 
 def zone_head(zone: str, lexicon: Lexicon) -> str:
@@ -238,10 +241,7 @@ def arrival_text(arrival: Arrival, lexicon: Lexicon) -> str:
         name = say.feature(j.check.feature) if j.check.feature else j.check.look
         seen = f" ({flat(j.seen)})" if j.seen else ""
         lines.append(f"{FOUND[j.result]} {name}: {say.say(f'arrive.result.{j.result}')}{seen}")
-        for p in j.check.promises:
-            source = say.say(f"arrive.from.{p.source}")
-            fallen = "" if p.stands else say.say("arrive.fallen")
-            lines.append(say.say("arrive.promise", quote=flat(p.quote), source=source, date=p.date, fallen=fallen))
+        lines += [_promise(p, say) for p in j.check.promises]
     page = _page(lines)
     if arrival.message:
         page += "\n" + "\n".join([*_head(say.say("arrive.head.message")), safe(arrival.message)])

@@ -1,0 +1,317 @@
+"""What is where in a listing: lines, sections, sentences, clauses, and how any stretch of it is meant."""
+
+from __future__ import annotations
+
+import re
+from bisect import bisect_left, bisect_right
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Literal
+
+from sayso.claims.index import Hit, Index, find, index_of
+from sayso.claims.tokens import fold, spans
+from sayso.lexicon.terms import Cue as CueRow
+from sayso.lexicon.terms import Term, Word
+from sayso.model import CLAIMING, Attribution, Certainty, Listing, Polarity, Segment, SegmentKind
+from sayso.model import Cue as CueSpan
+
+if TYPE_CHECKING:
+    from sayso.lexicon import Lexicon
+
+Status = Literal["affirmed", "negated", "possible"]
+_STOP = re.compile(r"[.!?;。！？…]+(?=\s|$)|[。！？]|\n|(?<=\s)[|•]+(?=\s)|(?<=\s)-+(?=\s)")
+_ABBREVIATED = re.compile(
+    r"(?:^|[\s(/])(?:[A-Z]|[a-z]{1,3}|St|Ave|Rd|No|Vol|Dr|Mr|Mrs|Ms|Co|Ct|Gt|approx|orig|poss|prob)$"
+)
+_KEY = re.compile(r"^\W*([^:\n.]{1,40}?)\s*(?:[:=]|\.{3,}|\.{2}(?=\s)|\s\.(?=\s))\s*")
+_LEADERS = re.compile(r"\W*[^.\n]{1,40}\.{2,}$")
+_NUMBERED = re.compile(r"^[ \t]*(?:\d{1,2}|[A-Z]\d)[.)][ \t]", re.M)
+NEGATIVE = frozenset({"negation", "search"})
+
+
+@dataclass(frozen=True)
+class Assertion:
+    """How a stretch is meant, with the cues that decided."""
+
+    status: Status
+    polarity: Polarity
+    certainty: Certainty
+    attribution: Attribution
+    about: Literal["this_copy", "other_copy", "hypothetical"]
+    deferred: bool
+    cues: tuple[CueSpan, ...]
+
+
+class Analysis:
+    """One listing, read once. Offsets are into `text`."""
+
+    def __init__(self, listing: Listing, lexicon: Lexicon) -> None:
+        self.listing = listing
+        self.text = listing.text
+        self.folded = fold(self.text)
+        self.index: Index = index_of(lexicon)
+        self.toks = spans(self.folded)
+        self.starts = [a for a, _ in self.toks]
+        self.hits = find(self.index, self.folded, self.toks)
+        self.words = [self.folded[a:b].lower() for a, b in self.toks]
+        self._by_kind: dict[str, tuple[list[int], list[Hit]]] = {}
+        for h in self.hits:
+            kind = "term" if isinstance(h.row, Term) else "cue" if isinstance(h.row, CueRow) else h.row.kind
+            at, found = self._by_kind.setdefault(kind, ([], []))
+            at.append(h.i)
+            found.append(h)
+        self.sentences = self._sentences()
+        self.sentence_starts = [a for a, _ in self.sentences]
+        self.cues = self._cues()
+        self._cue_at = [h.i for h in self.cues]
+        self.segments = self._segments()
+        self._segment_starts = [s.start for s in self.segments]
+
+    # --- structure ----------------------------------------------------------------------------------------------------
+    def _sentences(self) -> list[tuple[int, int]]:
+        out: list[tuple[int, int]] = []
+        start = 0
+        for m in _STOP.finditer(self.folded):
+            if len(m.group()) > 1 and set(m.group()) == {"."} and _LEADERS.match(self.folded[start : m.end()]):
+                continue
+            if m.group().startswith(".") and len(m.group()) == 1:
+                before = self.folded[max(start, m.start() - 8) : m.start()]
+                after = self.folded[m.end() : m.end() + 3].lstrip()
+                if _ABBREVIATED.search(before) and after and not after[0].isupper():
+                    continue
+            if m.end() > start:
+                out.append((start, m.end()))
+                start = m.end()
+        if start < len(self.folded):
+            out.append((start, len(self.folded)))
+        return [(a, b) for a, b in out if self.folded[a:b].strip()]
+
+    def sentence(self, at: int) -> tuple[int, int]:
+        """The sentence that holds the offset."""
+        n = bisect_right(self.sentence_starts, at) - 1
+        return self.sentences[n] if n >= 0 else (0, len(self.text))
+
+    def of(self, kind: str, i: int, j: int) -> list[Hit]:
+        """The hits of one kind that begin at tokens [i, j), in order: 'term', 'cue' or the kind of a word row."""
+        at, found = self._by_kind.get(kind, ([], []))
+        return found[bisect_left(at, i) : bisect_left(at, j)]
+
+    def within(self, kind: str, start: int, end: int) -> list[Hit]:
+        """The hits of one kind that begin in `text[start:end]`."""
+        return self.of(kind, bisect_left(self.starts, start), bisect_left(self.starts, end))
+
+    def token(self, at: int) -> int:
+        """The index of the token at or after the offset."""
+        n = bisect_right(self.starts, at) - 1
+        return n if n >= 0 and self.toks[n][1] > at else n + 1
+
+    def _segments(self) -> tuple[Segment, ...]:
+        """The segments of intake, divided where a heading opens a section that claims nothing."""
+        heads: dict[int, list[tuple[int, str | None]]] = {}
+        for h in self.of("section", 0, len(self.toks)):
+            if isinstance(h.row, Word):
+                heads.setdefault(h.i, []).append((h.j, h.row.value))
+        out: list[Segment] = []
+        for seg in self.listing.segments or (Segment(kind="description", start=0, end=len(self.text)),):
+            if seg.kind not in ("description", "specifics", "caption", "reply"):
+                out.append(seg)
+                continue
+            kind: SegmentKind = seg.kind
+            at = seg.start
+            variants = self._variants(seg.start, seg.end)
+            for line in re.finditer(r"[^\n]+", self.folded[seg.start : seg.end]):
+                a, b = seg.start + line.start(), seg.start + line.end()
+                now = self._line_kind(a, b, heads)
+                blank = self.folded[max(seg.start, a - 2) : a].endswith("\n\n")
+                becomes: SegmentKind = kind
+                listed = kind == "biography" and bool(variants) and a > max(variants)
+                if a in variants:
+                    becomes = "biography"
+                elif now is not None:
+                    becomes = now
+                elif listed or (blank and kind != seg.kind):
+                    becomes = seg.kind
+                if self.folded[a:b].lstrip().startswith(">"):
+                    becomes = "question"
+                elif kind == "question":
+                    becomes = seg.kind
+                if becomes != kind and a > at:
+                    out.append(seg.model_copy(update={"kind": kind, "start": at, "end": a}))
+                    at = a
+                kind = becomes
+            if at < seg.end:
+                out.append(seg.model_copy(update={"kind": kind, "start": at, "end": seg.end}))
+        return tuple(out)
+
+    def _variants(self, start: int, end: int) -> frozenset[int]:
+        """Starts of the lines of a numbered list outside a lot: songs, or the ways in which the record can come."""
+        if self.of("lot", 0, len(self.toks)):
+            return frozenset()
+        found = [start + m.start() for m in _NUMBERED.finditer(self.folded[start:end])]
+        return frozenset(found) if len(found) >= 3 else frozenset()
+
+    def _line_kind(self, a: int, b: int, heads: dict[int, list[tuple[int, str | None]]]) -> SegmentKind | None:
+        first = self.token(a)
+        for j, value in heads.get(first, ()):
+            if b - self.toks[j - 1][1] <= 3 or self.folded[self.toks[j - 1][1]] in ":-":
+                key = self.folded[self.toks[j - 1][1] : b].strip(" :-")
+                if value == "policy" and key and len(key) < 60 and self._is_term_line(first):
+                    return None
+                return value  # type: ignore[return-value]
+        if len(re.findall(r"(?:=|\bmeans\b)", self.folded[a:b])) >= 3:
+            return "legend"
+        return None
+
+    def _is_term_line(self, i: int) -> bool:
+        return any(h.i <= i < h.j for h in self.of("term", i - 8, i + 1))
+
+    def segment(self, at: int) -> Segment:
+        """The segment at an offset."""
+        n = bisect_right(self._segment_starts, at) - 1
+        return self.segments[max(n, 0)]
+
+    def claims_at(self, at: int) -> bool:
+        return self.segment(at).kind in CLAIMING
+
+    def line(self, at: int) -> tuple[int, int]:
+        a = self.folded.rfind("\n", 0, at) + 1
+        b = self.folded.find("\n", at)
+        return a, b if b >= 0 else len(self.text)
+
+    def key(self, at: int) -> tuple[int, int] | None:
+        """The key of a 'Key: value' line whose value holds the offset."""
+        a, b = self.line(at)
+        m = _KEY.match(self.folded[a:b])
+        return (a + m.start(1), a + m.end(1)) if m and a + m.end() <= at else None
+
+    # --- assertion ----------------------------------------------------------------------------------------------------
+    def _cues(self) -> list[Hit]:
+        return [
+            h
+            for h in self.of("cue", 0, len(self.toks))
+            if not any(
+                o is not h and o.i <= h.i and h.j <= o.j and o.j - o.i > h.j - h.i
+                for o in self.of("cue", h.i - 8, h.i + 1)
+            )
+        ]
+
+    def assertion(self, start: int, end: int) -> Assertion:
+        """The status of `text[start:end]`, by the cues of its sentence that reach it."""
+        i, j = self.token(start), max(self.token(end - 1) + 1, self.token(start) + 1)
+        a, b = self.sentence(start)
+        lo, hi = self.token(a), self.token(max(b - 1, a))
+        polarity: Polarity = "present"
+        certainty: Certainty = "certain"
+        attribution: Attribution = "seller"
+        about: Literal["this_copy", "other_copy", "hypothetical"] = "this_copy"
+        deferred = False
+        used: list[CueSpan] = []
+        denied = 0
+        near = self.cues[bisect_left(self._cue_at, max(lo, i - 40)) : bisect_left(self._cue_at, min(hi + 1, j + 12))]
+        for hit in near:
+            row = hit.row
+            assert isinstance(row, CueRow)
+            if hit.i < lo or hit.i > hi or (hit.i < j and i < hit.j) or row.kind in ("pseudo", "end"):
+                continue
+            if row.direction in ("forward", "both") and hit.j <= i:
+                reached = self._forward(hit, i, row.kind, lo)
+            elif row.direction in ("backward", "both") and hit.i >= j:
+                reached = self._backward(hit, j, row)
+            else:
+                continue
+            if not reached or (row.kind == "approx" and not self.words[i][:1].isdigit()):
+                continue
+            used.append(self._span(hit, row.kind, row.id))
+            if row.kind in NEGATIVE:
+                denied += row.kind == "search" or denied == 0
+            if row.kind in ("hedge", "search", "approx") and certainty == "certain":
+                certainty = "hedged"
+            elif row.kind == "unknown":
+                certainty = "unknown"
+            elif row.kind == "hearsay":
+                attribution = "third_party"
+            elif row.kind == "deferral":
+                deferred = True
+            elif row.kind == "other_copy":
+                about = "other_copy"
+            elif row.kind == "hypothetical":
+                about = "hypothetical"
+        if denied and certainty != "unknown":
+            polarity = "absent"
+        status: Status = "possible" if certainty != "certain" or attribution == "third_party" else "affirmed"
+        if status == "affirmed" and polarity == "absent":
+            status = "negated"
+        return Assertion(status, polarity, certainty, attribution, about, deferred, tuple(used))
+
+    def _span(self, hit: Hit, kind: str, rule: str) -> CueSpan:
+        a, b = self.toks[hit.i][0], self.toks[hit.j - 1][1]
+        return CueSpan(kind=kind, rule=rule, start=a, end=b, quote=self.text[a:b])
+
+    def _forward(self, hit: Hit, i: int, kind: str, lo: int) -> bool:
+        """Whether the scope of a forward cue runs on to token i."""
+        between = self.words[hit.j : i]
+        if kind in ("hearsay", "other_copy", "hypothetical", "unknown", "deferral"):
+            return len(between) <= 22 and not self._ended(hit.j, i, commas=False)
+        if kind == "approx":
+            return len(between) <= 2
+        if kind == "hedge":
+            return len(between) <= 9 and not self._ended(hit.j, i, commas=True)
+        if len(between) > 12 or self._ended(hit.j, i, commas=False):
+            return False
+        if "," not in between and "/" not in between:
+            return len(between) <= 8
+        # A comma keeps a list in scope only where an 'or', 'nor' or 'and' closes the list.
+        if len([w for w in between if w == ","]) > 4:
+            return False
+        rest = self.words[i : i + 8]
+        stop = next((n for n, w in enumerate(rest) if w in ".;!?\n" or w in ("but",)), len(rest))
+        return any(w in ("or", "nor", "oder", "ou", "of", "o") for w in (*between, *rest[:stop]))
+
+    def _ended(self, a: int, b: int, *, commas: bool) -> bool:
+        for n in range(a, b):
+            w = self.words[n]
+            if w in (";", "(", ")", "|", "•") or (commas and w == ","):
+                return True
+        return any(
+            isinstance(h.row, CueRow) and h.row.kind == "end"
+            for h in self.cues[bisect_left(self._cue_at, a) : bisect_left(self._cue_at, b)]
+        )
+
+    def _backward(self, hit: Hit, j: int, row: CueRow) -> bool:
+        between = self.words[j : hit.i]
+        if row.reach is not None and len(between) > row.reach:
+            return False
+        if any(w in (";", "(", "|") for w in between) or "but" in between:
+            return False
+        commas = [w for w in between if w == ","]
+        if row.kind == "negation":
+            if commas and not (between == [","] and hit.j < len(self.words) and self._stands_alone(hit)):
+                return False
+            words = [w for w in between if w.isalpha()]
+            bare = hit.j - hit.i == 1
+            if bare and words:
+                return False
+            return not bare or self._stands_alone(hit)
+        return len(commas) <= 1
+
+    def _stands_alone(self, hit: Hit) -> bool:
+        """Whether nothing of the clause follows the cue ('Acorn, no.')."""
+        if hit.j >= len(self.words):
+            return True
+        nxt = self.folded[self.toks[hit.j - 1][1] : self.toks[hit.j][0]]
+        return "\n" in nxt or self.words[hit.j] in (".", ",", ";", "!", ")", "|", "/", "-")
+
+    def carrier(self, start: int, end: int) -> tuple[str | None, CueSpan | None]:
+        """The part of the record that the stretch is said to be on: the nearest one named in its sentence."""
+        a, b = self.sentence(start)
+        best: tuple[int, Hit] | None = None
+        for h in self.within("part", max(a, start - 400), min(b, end + 400)):
+            at, to = self.toks[h.i][0], self.toks[h.j - 1][1]
+            far = start - to if to <= start else max(at - end, 0) + 4
+            if best is None or far < best[0]:
+                best = far, h
+        if best is None:
+            return None, None
+        return str(getattr(best[1].row, "value", "")), self._span(best[1], "carrier", getattr(best[1].row, "id", ""))
+
+    def segment_kind(self, at: int) -> SegmentKind:
+        return self.segment(at).kind

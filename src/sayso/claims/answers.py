@@ -1,0 +1,126 @@
+"""An answer read in the light of its question: the question names the thing, a bare word says how it is with it.
+
+The same mechanism serves the reply to a message, a quoted question with its answer below, and the line 'Key: value'.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import TYPE_CHECKING, Literal
+
+from sayso.claims.tokens import fold
+from sayso.lexicon.terms import Term
+from sayso.model import Certainty, Polarity, Side
+
+if TYPE_CHECKING:
+    from sayso.claims.analysis import Analysis
+    from sayso.lexicon import Lexicon
+
+Manner = Literal["yes", "no", "both", "none", "ignorant", "plain"]
+_KINDS: dict[str, Manner] = {
+    "reply_yes": "yes",
+    "reply_no": "no",
+    "reply_both": "both",
+    "reply_none": "none",
+    "reply_ignorant": "ignorant",
+}
+_LEAD = re.compile(r"[\s>*•\-]*(?:\(?\d{1,2}[.):]\s*|\(?[a-z]\)\s*)?")
+_INITIALS = re.compile(r"(?<![\w-])[A-Z][A-Za-z]?[A-Z]{1,2}[a-z]?(?![\w-])")
+_ENDS = re.compile(r"[.!?;\n。]|,(?=\s)|\s-\s")
+
+
+@dataclass(frozen=True)
+class Said:
+    """What an answer says of one feature."""
+
+    feature: str
+    start: int
+    end: int
+    polarity: Polarity = "present"
+    certainty: Certainty = "certain"
+    side: Side | None = None
+    value: str | int | None = None
+
+
+@lru_cache(maxsize=8)
+def _openers(lexicon: Lexicon) -> tuple[tuple[str, Manner], ...]:
+    rows = [(fold(f).lower(), _KINDS[w.kind]) for w in lexicon.words if w.kind in _KINDS for f in w.forms]
+    return tuple(sorted(rows, key=lambda r: -len(r[0])))
+
+
+def manner(answer: str, lexicon: Lexicon) -> tuple[Manner, int]:
+    """How the answer opens, and the offset behind its opening word."""
+    lead = _LEAD.match(answer)
+    at = lead.end() if lead else 0
+    low = fold(answer[at:]).lower()
+    for form, what in _openers(lexicon):
+        if low.startswith(form) and not low[len(form) : len(form) + 1].isalnum():
+            return what, at + len(form)
+    return "plain", at
+
+
+def named(analysis: Analysis, start: int, end: int) -> dict[str, Term]:
+    """The features that the words name, each with the term (and value) that names it."""
+    out: dict[str, Term] = {}
+    for h in analysis.hits:
+        if isinstance(h.row, Term) and start <= analysis.toks[h.i][0] and analysis.toks[h.j - 1][1] <= end:
+            old = out.get(h.row.feature)
+            if old is None or (old.value is None and h.row.value is not None):
+                out[h.row.feature] = h.row
+    return out
+
+
+def answer_of(
+    analysis: Analysis,
+    start: int,
+    end: int,
+    features: tuple[str, ...],
+    topics: dict[str, Term],
+    lexicon: Lexicon,
+    *,
+    choice: bool = False,
+) -> Iterator[Said]:
+    """What `text[start:end]` says of each feature it answers, where the words alone do not say it."""
+    text = analysis.text[start:end]
+    how, behind = manner(text, lexicon)
+    lead = _LEAD.match(text)
+    begin = start + (lead.end() if lead else 0)
+    stop = _ENDS.search(text, max(behind, begin - start))
+    close = start + (stop.start() if stop else len(text.rstrip()))
+    if close <= begin:
+        close = start + len(text.rstrip())
+    side = _side(analysis, begin, end)
+    for feature in features:
+        row = lexicon.features.get(feature)
+        topic = topics.get(feature)
+        value = topic.value if topic else None
+        sided = feature.split(".")[0] in ("label", "deadwax")
+        if how == "ignorant":
+            yield Said(feature, begin, close, certainty="unknown")
+        elif how in ("no", "none") and not choice:
+            told = "visual only" if row and row.manner else value
+            yield Said(feature, begin, close, polarity="absent", value=told)
+        elif how == "yes" and not choice:
+            if row and row.reads and value is None:
+                continue
+            yield Said(feature, begin, close, side=side if sided else None, value=value)
+        elif how == "both" and sided:
+            yield Said(feature, begin, close, side="both", value=value)
+        elif side in ("a", "b") and sided and feature.endswith("groove"):
+            yield Said(feature, begin, close, side=side, value=value)
+            other: Side = "b" if side == "a" else "a"
+            yield Said(feature, begin, close, polarity="absent", side=other, value=value)
+        elif feature == "deadwax.mastering_mark":
+            m = _INITIALS.search(fold(text))
+            if m:
+                yield Said(feature, start + m.start(), start + m.end(), side=side, value=m.group())
+
+
+def _side(analysis: Analysis, start: int, end: int) -> Side | None:
+    for h in analysis.hits:
+        if getattr(h.row, "kind", "") == "side" and start <= analysis.toks[h.i][0] < end:
+            return h.row.value  # type: ignore[union-attr,return-value]
+    return None

@@ -1,0 +1,73 @@
+"""Words with exact offsets: spaCy's vocabulary and matcher on a tokenizer of our own.
+
+The text is folded character for character (curly quotes, dashes, odd spaces), never lengthened or shortened, so that an
+offset into the folded text is an offset into the canonical text.
+"""
+
+from __future__ import annotations
+
+import re
+from functools import cache
+from typing import Any
+
+_FOLD = str.maketrans(
+    {
+        "’": "'",
+        "‘": "'",
+        "´": "'",
+        "`": "'",
+        "“": '"',
+        "”": '"',
+        "„": '"',
+        "″": '"',
+        "–": "-",
+        "—": "-",
+        "‐": "-",
+        "‑": "-",
+        "−": "-",
+        "\u00a0": " ",
+        "\u3000": " ",
+        "\u202f": " ",
+        "\u2009": " ",
+    }
+)
+_WORD = re.compile(
+    r"[\u3040-\u30ff\u3400-\u9fff\uff66-\uff9f]"  # one character of a script without spaces
+    r"|(?:[A-Za-z]\.){2,}"  # U.S.
+    r"|[^\W\d_\u3040-\u30ff\u3400-\u9fff\uff66-\uff9f]+(?:'[^\W\d_\u3040-\u30ff\u3400-\u9fff]+)?"
+    r"|\d+|\S"
+)
+
+
+def fold(text: str) -> str:
+    """The text with variants of one character made alike; same length."""
+    return text.translate(_FOLD)
+
+
+def spans(text: str) -> list[tuple[int, int]]:
+    """Offsets of the tokens of folded text."""
+    return [m.span() for m in _WORD.finditer(text)]
+
+
+@cache
+def pipeline() -> Any:
+    """A blank English pipeline; no model, no network."""
+    import spacy
+
+    return spacy.blank("en")
+
+
+def doc_of(words: list[str]) -> Any:
+    """The tokens as a spaCy Doc."""
+    from spacy.tokens import Doc
+
+    return Doc(pipeline().vocab, words=words, spaces=[False] * len(words))
+
+
+def variants(form: str) -> set[tuple[str, ...]]:
+    """The token sequences in which a form is written: with hyphen, with a space, joined."""
+    folded = fold(form).lower()
+    texts = {folded}
+    if "-" in folded.strip("-"):
+        texts |= {folded.replace("-", " "), folded.replace("-", "")}
+    return {tuple(t[a:b] for a, b in spans(t)) for t in texts if t.strip()}
