@@ -104,6 +104,10 @@ def conclude(
         judgement = judge(claims, deferrals, listing, dossier, offer, lexicon, dating=dating, findings=found)
     odds = judgement.odds if judgement else None
     advice = judgement.advice if judgement else None
+    if advice is not None and judgement is not None and not listing.auction:
+        from sayso.judgement.contradicted import settle_first
+
+        advice = settle_first(advice, coverage.findings, judgement.worth, listing.price, lexicon)
     wish = Asking(
         language=language or listing.language,
         pointed=pointed,

@@ -12,7 +12,22 @@ from sayso.lexicon.terms import Cue, Term, Word
 if TYPE_CHECKING:
     from sayso.lexicon import Lexicon
 
-USED = frozenset({"part", "side", "section", "colour", "role", "picture", "naive", "indefinite", "lot", "question_or"})
+USED = frozenset(
+    {
+        "part",
+        "side",
+        "section",
+        "colour",
+        "role",
+        "picture",
+        "naive",
+        "indefinite",
+        "lot",
+        "question_or",
+        "state",
+        "stamper",
+    }
+)
 
 
 @dataclass(frozen=True)

@@ -22,8 +22,11 @@ _YEAR = re.compile(r"(?<![A-Za-z0-9./-])(?:(19[2-9]\d|20[0-3]\d)(s?)|'(\d\d)|((?
 _WEIGHT = re.compile(r"\b(\d{2,3})\s?-?(?:g|gr|grams?|gramm|grammes|gram|grammi|gramos|グラム)\b\.?", re.I)
 _DAYS = re.compile(r"\b(\d{1,2}|seven|fourteen|thirty)[\s-]*(?:days?|Tagen?|jours|dagen|giorni|días|日)", re.I)
 _CODE = re.compile(
-    r"(?<![A-Za-z0-9/])(?:[A-Z]{1,5}[ -]?\d{1,6}(?:[ -]?\d+)*[ -]?[A-H]?(?:[ -]?\d{1,2})?[A-Z]?"
+    r"(?<![A-Za-z0-9])(?:[A-Z]{1,5}[ -]?\d{1,6}(?:[ -]?\d+)*[ -]?[A-H]?(?:[ -]?\d{1,2})?[A-Z]?"
     r"|-?\d{1,2}[A-H]|-\d[A-Z]?|[AB][- ]?\d{1,2})(?![A-Za-z0-9])"
+)
+_PAIR = re.compile(
+    r"(?<![A-Za-z0-9-])(\d{1,2}) ?([A-Z]{1,3})(?:\s*(?:/|,|and|&)\s*)(\d{1,2}) ?([A-Z]{1,3})(?![A-Za-z0-9])"
 )
 _AND = frozenset(
     {(), ("w", "/"), ("y",), ("and",), ("/",), ("&",), ("-",), ("with",), ("et",), ("e",), ("en",), ("und",)}
@@ -89,8 +92,10 @@ class _Reader:
         self._read_years()
         self._read_weights()
         self._read_codes()
+        self._read_stampers()
         self._read_designs()
         self._read_pictures()
+        self._read_deferrals()
         self.claims.sort(key=lambda c: (c.start, c.end))
 
     def _parts(self, start: int, end: int, *kinds: str) -> list[tuple[Hit, str]]:
@@ -399,6 +404,47 @@ class _Reader:
                 said = self.a.assertion(m.start(), m.end())
                 self._add("disc.weight", m.start(), m.end(), said, said.polarity, int(m.group(1)), None, rule="weight")
 
+    def _read_stampers(self) -> None:
+        """A number and letters for each side ('3 RT and 4 GH') where the run-out is spoken of."""
+        for m in _PAIR.finditer(self.a.folded):
+            a, b = self.a.sentence(m.start())
+            near = any(abs(c.start - m.start()) < 80 and c.feature == "deadwax.matrix" for c in self.claims[-8:])
+            if len(m.group(2)) + len(m.group(4)) < 2 or not (near or self.a.within("stamper", a, b)):
+                continue
+            value = f"{m.group(1)}{m.group(2)}/{m.group(3)}{m.group(4)}"
+            said = self.a.assertion(m.start(), m.end())
+            self._add("deadwax.stamper_code", m.start(), m.end(), said, said.polarity, value, None, rule="stampers")
+
+    def _read_deferrals(self) -> None:
+        """'See the pictures for the state of the cover': what is pointed at, by part and by whether its state is meant."""
+        for hit in self.a.cues:
+            if hit.row.kind != "deferral":
+                continue
+            at, to = self.a.toks[hit.i][0], self.a.toks[hit.j - 1][1]
+            a, b = self.a.sentence(at)
+            if not self.a.claims_at(at):
+                continue
+            parts = {value for _, value in self._parts(a, b, "disc", "jacket", "deadwax")}
+            state = bool(self.a.within("state", a, b))
+            features: list[str] = []
+            if "jacket" in parts and state:
+                features.append(JACKET)
+            if "disc" in parts and state:
+                features.append(RECORD)
+            if state and not parts & {"disc", "jacket"}:
+                features += [RECORD, JACKET, "condition.defects"]
+            if "deadwax" in parts and not state:
+                features += [f for f in self.lexicon.features if f.startswith("deadwax.") and f != "deadwax.lettering"]
+            told = {c.feature for c in self.claims} | {d.feature for d in self.deferrals}
+            cue = Cue(kind="deferral", rule=hit.row.id, start=at, end=to, quote=self.a.text[at:to])  # type: ignore[union-attr]
+            quote = self.a.text[a:b].strip()
+            start = a + self.a.text[a:b].index(quote)
+            for f in features:
+                if f not in told:
+                    self.deferrals.append(
+                        Deferral(feature=f, start=start, end=start + len(quote), quote=quote, cues=(cue,))
+                    )
+
     def _read_codes(self) -> None:
         """Strings of the run-out, where a word of the run-out stands in the sentence or two of them are joined."""
         for a, b in self.a.sentences:
@@ -416,7 +462,7 @@ class _Reader:
                     self._code(m.start(), nxt.end(), said, value, "both")
                     n += 2
                     continue
-                stampers = re.search(r"\bstampers?\b[^.;\n]{0,14}$", self.a.folded[a : m.start()], re.I)
+                stampers = self.a.within("stamper", max(a, m.start() - 22), m.start())
                 if stampers:
                     said = self.a.assertion(m.start(), m.end())
                     self._add(
