@@ -416,7 +416,7 @@ class _Reader:
             self._add("deadwax.stamper_code", m.start(), m.end(), said, said.polarity, value, None, rule="stampers")
 
     def _read_deferrals(self) -> None:
-        """'See the pictures for the state of the cover': what is pointed at, by part and by whether its state is meant."""
+        """'See the pictures for the cover's state': what is pointed at, by part and purpose."""
         for hit in self.a.cues:
             if hit.row.kind != "deferral":
                 continue

@@ -230,7 +230,8 @@ def _odds(audit: Audit, say: Words, out: Console) -> None:
             # name, bar, chance and range in one line of at most 80 columns
             room = out.width - 2 - 2 - BAR - 1 - 9 - 1 - 22
             name = p.name if len(p.name) <= room else p.name[: room - 1] + "…"
-            span = f"({percent(p.low)} to {percent(p.high)})"
+            low, high = percent(p.low), percent(p.high)
+            span = f"({low} to {high})" if low != high else ""
             out.print(f"  {safe(name):<{room}}  {'#' * round(p.p * BAR):<{BAR}} {percent(p.p):>9} {span}")
         moves = [m for m in odds.moved_by if abs(m.log_odds) >= FELT]
         if moves:
