@@ -250,7 +250,7 @@ class Analysis:
         """Whether the scope of a forward cue runs on to token i."""
         between = self.words[hit.j : i]
         if kind in ("hearsay", "other_copy", "hypothetical", "unknown", "deferral"):
-            return len(between) <= 22 and not self._ended(hit.j, i, commas=False)
+            return len(between) <= 22 and not any(w in (";", "|", "•") for w in between)
         if kind == "approx":
             return len(between) <= 2
         if kind == "hedge":
@@ -290,7 +290,7 @@ class Analysis:
             bare = hit.j - hit.i == 1
             if bare and words:
                 return False
-            return not bare or self._stands_alone(hit)
+            return not (bare or row.alone) or self._stands_alone(hit)
         return len(commas) <= 1
 
     def _stands_alone(self, hit: Hit) -> bool:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from bisect import bisect_right
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from functools import lru_cache
@@ -19,12 +20,13 @@ if TYPE_CHECKING:
 
 RECORD, JACKET = "condition.vinyl_grade", "condition.jacket_grade"
 _YEAR = re.compile(r"(?<![A-Za-z0-9./-])(?:(19[2-9]\d|20[0-3]\d)(s?)|'(\d\d)|((?:19)?[2-9]0)'?s)(?![A-Za-z0-9/])")
-_WEIGHT = re.compile(r"\b(\d{2,3})\s?-?(?:g|gr|grams?|gramm|grammes|gram|grammi|gramos|グラム)\b\.?", re.I)
+_WEIGHT = re.compile(r"\b(\d{2,3})\s{0,2}-?(?:g|gr|grams?|gramm|grammes|gram|grammi|gramos|グラム)\b\.?", re.I)
 _DAYS = re.compile(r"\b(\d{1,2}|seven|fourteen|thirty)[\s-]*(?:days?|Tagen?|jours|dagen|giorni|días|日)", re.I)
 _CODE = re.compile(
-    r"(?<![A-Za-z0-9])(?:[A-Z]{1,5}[ -]?\d{1,6}(?:[ -]?\d+)*[ -]?[A-H]?(?:[ -]?\d{1,2})?[A-Z]?"
-    r"|-?\d{1,2}[A-H]|-\d[A-Z]?|[AB][- ]?\d{1,2})(?![A-Za-z0-9])"
+    r"(?<![A-Za-z0-9])(?:[A-Z]{1,5}[ -]{0,2}\d{1,6}(?:[ -]{0,2}\d+)*[ -]{0,2}[A-H]?(?:[ -]{0,2}\d{1,2})?[A-Z]?"
+    r"|-?\d{1,2}[A-H]|-\d[A-Z]?|[AB][- ]{0,2}\d{1,2})(?![A-Za-z0-9])"
 )
+_ITEM = re.compile(r"^[ \t]*(?:\(?(?:\d{1,2}|[A-Z]|[ivx]{1,4})[.):]|Nr\.? ?\d|#\d)[ \t]", re.M)
 _PAIR = re.compile(
     r"(?<![A-Za-z0-9-])(\d{1,2}) ?([A-Z]{1,3})(?:\s*(?:/|,|and|&)\s*)(\d{1,2}) ?([A-Z]{1,3})(?![A-Za-z0-9])"
 )
@@ -83,6 +85,8 @@ class _Reader:
         self.deferrals: list[Deferral] = []
         self.seen: set[tuple[object, ...]] = set()
         self.everything = len(analysis.toks)
+        lines = [m.start() for m in _ITEM.finditer(analysis.folded)]
+        self.items = lines if len(lines) >= 2 and analysis.of("lot", 0, self.everything) else []
 
     def run(self) -> None:
         for hit in self._terms():
@@ -187,6 +191,7 @@ class _Reader:
             said = replace(said, status="possible", certainty="hedged")
         if row.kind == "ignorance":
             said = Assertion("possible", "present", "unknown", "seller", "this_copy", False, said.cues)
+        said = self._asked_and_answered(end, said)
         polarity: Polarity = row.polarity if said.polarity == "present" else "absent"
         if feature == "terms.returns" and polarity == "present":
             a, b = self.a.sentence(start)
@@ -202,6 +207,23 @@ class _Reader:
             return
         for each in (feature, *row.also):
             self._add(each, start, end, said, polarity, value, h)
+
+    def _asked_and_answered(self, end: int, said: Assertion) -> Assertion:
+        """'Deep groove? Yes': the seller's own question with his answer behind it on the line."""
+        from sayso.claims.answers import manner
+
+        close = self.a.folded.find("\n", end)
+        rest = self.a.folded[end : close if close >= 0 else len(self.a.folded)]
+        m = re.match(r"[^.!?\n]{0,24}\?\s+(?=\S)", rest)
+        if not m or self.a.segment(end - 1).kind == "title":
+            return said
+        how, _ = manner(rest[m.end() : m.end() + 60], self.lexicon)
+        cues = tuple(c for c in said.cues if c.start < end)
+        if how in ("no", "none"):
+            return replace(said, polarity="absent", certainty="certain", status="negated", cues=cues)
+        if how in ("yes", "both"):
+            return replace(said, polarity="present", certainty="certain", status="affirmed", cues=cues)
+        return said
 
     def _naive(self, h: Hit) -> bool:
         """'A funny little acorn': told as something found, not as the mark it is known to be."""
@@ -245,7 +267,8 @@ class _Reader:
         certainty = said.certainty
         if certainty == "unknown":
             polarity = "present"
-        key = (feature, polarity, certainty, said.attribution, side, str(value).lower(), role)
+        item = self._item(start)
+        key = (feature, polarity, certainty, said.attribution, side, str(value).lower(), role, item)
         if key in self.seen:
             return
         self.seen.add(key)
@@ -259,6 +282,7 @@ class _Reader:
                 side=side,
                 value=value,
                 role=role,
+                item=item,
                 start=start,
                 end=end,
                 quote=quote,
@@ -266,6 +290,26 @@ class _Reader:
                 cues=(own, *said.cues),
             )
         )
+        if feature.startswith(("label.deep", "deadwax.plant", "deadwax.mastering")):
+            self._twin(self.claims[-1])
+
+    def _item(self, at: int) -> int | None:
+        """The number of the record in a lot whose line this is."""
+        n = bisect_right(self.items, at) - 1
+        if n < 0:
+            return None
+        line = self.a.folded.find("\n", self.items[n])
+        return n + 1 if line < 0 or at < line else None
+
+    def _twin(self, claim: Claim) -> None:
+        """'Side two only': the other side is denied by the same words."""
+        a, b = self.a.sentence(claim.start)
+        near = self.a.within("only", max(a, claim.start - 30), min(b, claim.end + 30))
+        if claim.side in ("a", "b") and claim.polarity == "present" and near:
+            other: Side = "b" if claim.side == "a" else "a"
+            twin = claim.model_copy(update={"side": other, "polarity": "absent"})
+            if not any(c.feature == claim.feature and c.side == other for c in self.claims):
+                self.claims.append(twin)
 
     # --- answers ------------------------------------------------------------------------------------------------------
     def answer(self, start: int, end: int, features: tuple[str, ...], question: str) -> None:
@@ -468,10 +512,16 @@ class _Reader:
                     self._add(
                         "deadwax.stamper_code", m.start(), m.end(), said, said.polarity, m.group(), None, rule="code"
                     )
-                elif wax and ends and len(m.group()) >= 2:
+                elif (wax and ends and len(m.group()) >= 2) or self._sided(m.group(), m.start()):
                     side = self._side(m.start(), m.end()) or self._side_of(m.group())
                     self._code(m.start(), m.end(), self.a.assertion(m.start(), m.end()), m.group(), side)
                 n += 1
+
+    def _sided(self, code: str, at: int) -> bool:
+        """A catalogue number with a side and a cut behind it stands nowhere but in the run-out."""
+        return self.a.segment(at).kind != "title" and bool(
+            re.fullmatch(r"[A-Z]{1,5}[ -]?\d{2,6}[ -](?:[AB](?:[ -]?\d{1,2}N?)?|\d[A-H])", code)
+        )
 
     def _side_of(self, code: str) -> Side | None:
         m = re.search(r"[- ]?([AB])[- ]?\d{0,2}$", code)

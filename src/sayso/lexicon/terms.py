@@ -78,6 +78,8 @@ class Cue(Row):
     reach: int | None = None
     """At most this many tokens; null: to the end of the scope."""
     exact: bool = False
+    alone: bool = False
+    """Counts only where nothing of the clause follows it ('first press it is not.')."""
     note: str = ""
     yes: tuple[str, ...] = ()
     no: tuple[str, ...] = ()
