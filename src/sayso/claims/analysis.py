@@ -118,22 +118,25 @@ class Analysis:
             kind: SegmentKind = seg.kind
             at = seg.start
             variants = self._variants(seg.start, seg.end)
+            was_story = False
             for line in re.finditer(r"[^\n]+", self.folded[seg.start : seg.end]):
                 a, b = seg.start + line.start(), seg.start + line.end()
                 now = self._line_kind(a, b, heads)
                 blank = self.folded[max(seg.start, a - 2) : a].endswith("\n\n")
                 becomes: SegmentKind = kind
-                listed = kind == "biography" and bool(variants) and a > max(variants)
-                if a in variants:
+                storied, listed = was_story, kind == "biography" and bool(variants) and a > max(variants)
+                story = self._is_story(a, b)
+                if a in variants or story:
                     becomes = "biography"
                 elif now is not None:
                     becomes = now
-                elif listed or (blank and kind != seg.kind):
+                elif listed or storied or (blank and kind != seg.kind):
                     becomes = seg.kind
                 if self.folded[a:b].lstrip().startswith(">"):
                     becomes = "question"
                 elif kind == "question":
                     becomes = seg.kind
+                was_story = story
                 if becomes != kind and a > at:
                     out.append(seg.model_copy(update={"kind": kind, "start": at, "end": a}))
                     at = a
@@ -141,6 +144,13 @@ class Analysis:
             if at < seg.end:
                 out.append(seg.model_copy(update={"kind": kind, "start": at, "end": seg.end}))
         return tuple(out)
+
+    def _is_story(self, a: int, b: int) -> bool:
+        """Whether a paragraph tells of the music and its makers and not of the copy."""
+        if b - a < 120:
+            return False
+        told = {getattr(h.row, "id", "") + self.words[h.i] for h in self.within("history", a, b)}
+        return len(told) >= 2
 
     def _variants(self, start: int, end: int) -> frozenset[int]:
         """Starts of the lines of a numbered list outside a lot: songs, or the ways in which the record can come."""

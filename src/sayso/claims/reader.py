@@ -120,6 +120,10 @@ class _Reader:
                 for o in self.a.of("term", h.i - 8, h.i + 1)
             ):
                 continue
+            if any(
+                isinstance(o.row, Term) and o.row.feature == row.feature and o.i < h.i < o.j < h.j for o in out[-4:]
+            ):
+                continue
             start, end = self.a.toks[h.i][0], self.a.toks[h.j - 1][1]
             after = " ".join(self.a.folded[end : end + 40].lower().split(" ")).lstrip(" ").replace("  ", " ")
             before = self.a.folded[max(0, start - 40) : start].lower().replace("  ", " ").rstrip(" ")
@@ -315,12 +319,15 @@ class _Reader:
     def answer(self, start: int, end: int, features: tuple[str, ...], question: str) -> None:
         """Reads a passage as the answer to a question about these features."""
         from sayso.claims.analysis import Analysis
-        from sayso.claims.answers import answer_of, named
+        from sayso.claims.answers import answer_of, manner, named
 
         asked = Analysis(Listing(text=question), self.lexicon) if question else None
         topics = named(asked, 0, len(question)) if asked else {}
         choice = any(isinstance(h.row, Word) and h.row.kind == "question_or" for h in (asked.hits if asked else ()))
-        free = {c.feature for c in self.claims if start <= c.start < end}
+        # 'No, a single sleeve': the yes or no speaks of the value asked for, the words behind it of another.
+        behind = start + manner(self.a.text[start:end], self.lexicon)[1] + 1
+        valued = {f for f, t in topics.items() if t.value is not None}
+        free = {c.feature for c in self.claims if start <= c.start < end and (c.feature not in valued or c.start < behind)}
         wanted = tuple(f for f in features if f not in free)
         self._take(answer_of(self.a, start, end, wanted, topics, self.lexicon, choice=choice))
 
@@ -439,6 +446,10 @@ class _Reader:
             if role == "none" or (best == 40 and m.group(4) and not m.group(2)):
                 continue
             said = self.a.assertion(m.start(), m.end())
+            if said.polarity == "absent" and role != "pressed":
+                continue
+            if said.polarity == "absent" and not self.a.folded.endswith(" in ", 0, m.start()):
+                continue
             told: Role = role if role in ("pressed", "released", "recorded") else "unspecified"  # type: ignore[assignment]
             self._add("edition.year", m.start(), m.end(), said, said.polarity, value, None, role=told, rule="year")
 
