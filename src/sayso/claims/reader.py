@@ -327,7 +327,9 @@ class _Reader:
         # 'No, a single sleeve': the yes or no speaks of the value asked for, the words behind it of another.
         behind = start + manner(self.a.text[start:end], self.lexicon)[1] + 1
         valued = {f for f, t in topics.items() if t.value is not None}
-        free = {c.feature for c in self.claims if start <= c.start < end and (c.feature not in valued or c.start < behind)}
+        free = {
+            c.feature for c in self.claims if start <= c.start < end and (c.feature not in valued or c.start < behind)
+        }
         wanted = tuple(f for f in features if f not in free)
         self._take(answer_of(self.a, start, end, wanted, topics, self.lexicon, choice=choice))
 
