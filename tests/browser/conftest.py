@@ -106,10 +106,13 @@ def fresh(browser: Browser) -> Callable[..., Browser]:
 
 
 @pytest.fixture(scope="session")
-def page() -> Iterator[str]:
+def page(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
     """The address of a running `sayso page`."""
     pytest.importorskip("uvicorn")
-    command = [sys.executable, "-m", "sayso.cli", "page", "--no-open"]
+    book = tmp_path_factory.mktemp("casebook") / "book.sqlite"
+    sandglass = Path(__file__).parents[2] / "examples" / "sandglass.toml"
+    command = [sys.executable, "-m", "sayso.cli", "page", "--no-open", "--casebook", str(book)]
+    command += ["--lexicon", str(sandglass)]
     with subprocess.Popen(command, stdout=subprocess.PIPE, text=True) as server:
         assert server.stdout is not None
         line = server.stdout.readline()

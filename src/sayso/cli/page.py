@@ -24,6 +24,9 @@ def page(
     lexicon: Annotated[
         list[Path] | None, typer.Option(help="Your own data (file or folder), laid over the shipped data (repeatable).")
     ] = None,
+    casebook: Annotated[
+        Path | None, typer.Option(metavar="FILE", help="The casebook file; the usual place if left out.")
+    ] = None,
 ) -> None:
     """The same in a browser, on this machine only."""
     import socket
@@ -52,7 +55,7 @@ def page(
     if not no_open:
         _open_soon(address)
     config = uvicorn.Config(
-        make_app(data, port),
+        make_app(data, port, casebook),
         log_level="warning",
         server_header=False,
         proxy_headers=False,

@@ -1,18 +1,22 @@
-"""The local web application. It keeps nothing: every answer comes from what the request brings."""
+"""The local web application. It keeps nothing but what its user saves in the casebook."""
 
 from __future__ import annotations
 
 import tempfile
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
+from urllib.parse import urlencode
 
 from starlette.applications import Starlette
 from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
-from starlette.responses import HTMLResponse, Response
+from starlette.responses import HTMLResponse, RedirectResponse, Response
 from starlette.routing import Route
 
 from sayso.page import views
+from sayso.page.cases import case_routes
+from sayso.page.casework import Casework
 from sayso.page.form import FormFault, read_form
 from sayso.page.guard import MOST_BYTES, Guard
 from sayso.report.html import TEMPLATES, audit_html
@@ -39,8 +43,9 @@ MOST_LISTINGS = 500
 SUFFIXES = (".csv", ".tsv", ".jsonl", ".txt", ".html")
 
 
-def make_app(lexicon: Lexicon, port: int) -> Any:
-    """The application as it is served at 127.0.0.1:`port`."""
+def make_app(lexicon: Lexicon, port: int, casebook: Path | None = None) -> Any:
+    """The application as it is served at 127.0.0.1:`port`; `casebook` is its file, in the usual place where null."""
+    work = Casework(lexicon, casebook)
 
     async def start(request: Request) -> Response:
         return HTMLResponse(views.reading({}, Html(), lexicon))
@@ -74,6 +79,16 @@ def make_app(lexicon: Lexicon, port: int) -> Any:
             page, media_type="text/html", headers={"content-disposition": 'attachment; filename="sayso.html"'}
         )
 
+    async def save(request: Request) -> Response:
+        form, upload = await _form(request)
+        try:
+            audit = await run_in_threadpool(_audit, form, upload, lexicon)
+            number = await run_in_threadpool(work.save, audit)
+        except FormFault as fault:
+            return HTMLResponse(views.reading(form, Html(), lexicon, fault=str(fault)), 422)
+        kept = {k: form[k] for k in ("language", "wording") if form.get(k) not in (None, "", "open")}
+        return RedirectResponse(f"/cases/{number}{'?' + urlencode(kept) if kept else ''}", 303)
+
     async def wishlist(request: Request) -> Response:
         if request.method != "POST":
             return HTMLResponse(views.wishlist(Html(), lexicon))
@@ -83,7 +98,9 @@ def make_app(lexicon: Lexicon, port: int) -> Any:
             rows, problems = await run_in_threadpool(_rank, files, lexicon)
         except FormFault as fault:
             return HTMLResponse(views.wishlist(Html(), lexicon, fault=str(fault)), 422)
-        shown = ranking([a for a, _ in rows], lexicon, [r for _, r in rows])
+        shown = ranking(
+            [a for a, _ in rows], lexicon, [r for _, r in rows], extra=partial(views.alone, lexicon=lexicon)
+        )
         return HTMLResponse(views.wishlist(shown, lexicon, problems=problems))
 
     async def file(request: Request) -> Response:
@@ -104,6 +121,8 @@ def make_app(lexicon: Lexicon, port: int) -> Any:
         Route("/", read, methods=["POST"]),
         Route("/live", live, methods=["POST"]),
         Route("/report", report, methods=["POST"]),
+        Route("/save", save, methods=["POST"]),
+        *case_routes(work, lexicon, _form),
         Route("/wishlist", wishlist, methods=["GET", "POST"]),
         *(Route(address, file, methods=["GET"]) for address in FILES),
     ]
@@ -111,8 +130,8 @@ def make_app(lexicon: Lexicon, port: int) -> Any:
     return Guard(app, port=port, refuse=refuse)
 
 
-async def _form(request: Request) -> tuple[dict[str, str], bytes]:
-    async with request.form(max_files=1, max_fields=20, max_part_size=MOST_BYTES) as form:
+async def _form(request: Request, *, fields: int = 20) -> tuple[dict[str, str], bytes]:
+    async with request.form(max_files=1, max_fields=fields, max_part_size=MOST_BYTES) as form:
         words = {k: v for k, v in form.items() if isinstance(v, str)}
         file = form.get("file")
         return words, await file.read() if file is not None and not isinstance(file, str) else b""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from sayso.report.html_build import Html, el, join
@@ -10,13 +10,14 @@ from sayso.report.words import Words
 
 if TYPE_CHECKING:
     from sayso.lexicon import Lexicon
+    from sayso.model import Audit
 
 
 def frame(title: str, here: str, body: Html, say: Words) -> str:
     """A whole page around `body`; `here` is the part of the page it belongs to."""
     links = [
         el("a", say.say(f"page.nav.{name}"), href=href, aria_current="page" if name == here else None)
-        for name, href in (("read", "/"), ("wishlist", "/wishlist"))
+        for name, href in (("read", "/"), ("wishlist", "/wishlist"), ("cases", "/cases"))
     ]
     head = el(
         "head",
@@ -121,8 +122,8 @@ def reading(form: Mapping[str, str], result: Html, lexicon: Lexicon, *, fault: s
                         ),
                         el("span", say.say("page.worth_hint"), class_="hint", id="f-worth-h"),
                     ),
-                    _select("language", tongues, form, say),
-                    _select("wording", [(w, say.say(f"page.wording.{w}")) for w in ("open", "pointed")], form, say),
+                    select("language", tongues, form, say),
+                    select("wording", [(w, say.say(f"page.wording.{w}")) for w in ("open", "pointed")], form, say),
                     class_="row",
                 ),
             ),
@@ -130,8 +131,11 @@ def reading(form: Mapping[str, str], result: Html, lexicon: Lexicon, *, fault: s
                 "p",
                 el("button", say.say("page.read"), type="submit"),
                 " ",
+                el("button", say.say("page.save"), type="submit", formaction="/save", class_="second"),
+                " ",
                 el("button", say.say("page.download"), type="submit", formaction="/report", class_="second"),
             ),
+            el("p", say.say("page.save_hint"), class_="hint"),
             action="/",
             method="post",
             enctype="multipart/form-data",
@@ -153,11 +157,14 @@ def reading(form: Mapping[str, str], result: Html, lexicon: Lexicon, *, fault: s
     return frame(say.say("page.title"), "read", body, say)
 
 
-def _select(name: str, options: list[tuple[str, str]], form: Mapping[str, str], say: Words) -> Html:
+def select(
+    name: str, options: Sequence[tuple[str, str]], form: Mapping[str, str], say: Words, *, label: str = ""
+) -> Html:
+    """A labelled choice."""
     chosen = form.get(name, options[0][0])
     return el(
         "div",
-        el("label", say.say(f"page.{name}"), for_=f"f-{name}"),
+        el("label", label or say.say(f"page.{name}"), for_=f"f-{name}"),
         el(
             "select",
             [el("option", words, value=value, selected=value == chosen) for value, words in options],
@@ -193,11 +200,32 @@ def wishlist(result: Html, lexicon: Lexicon, *, fault: str = "", problems: tuple
     return frame(say.say("page.wishlist"), "wishlist", body, say)
 
 
+def alone(audit: Audit, *, lexicon: Lexicon) -> Html:
+    """From one listing of a wishlist onwards: open it by itself, or save it as a case."""
+    say = Words(lexicon)
+    listing = audit.listing
+    kept = {"words": listing.text, "price": listing.price, "currency": listing.currency, "shipping": listing.shipping}
+    hidden = [el("input", type="hidden", name_=k, value=v) for k, v in kept.items() if v is not None]
+    buttons = el(
+        "p",
+        el("button", say.say("page.save"), type="submit", formaction="/save"),
+        " ",
+        el("button", say.say("page.alone"), type="submit", class_="second"),
+    )
+    return el("form", hidden, buttons, action="/", method="post", enctype="multipart/form-data")
+
+
 def fault_page(phrase: str, lexicon: Lexicon) -> str:
     """A page that says what went wrong and leads back."""
     from sayso.page.guard import MOST_BYTES
 
     say = Words(lexicon)
     words = say.lexicon.phrases[phrase].replace("{limit}", f"{MOST_BYTES // 1_000_000} MB")
-    body = join(el("p", words, class_="fault"), el("p", el("a", say.say("page.back"), href="/")))
+    return fault_text(words, lexicon)
+
+
+def fault_text(words: str, lexicon: Lexicon) -> str:
+    """The same, for what is wrong in words of its own."""
+    say = Words(lexicon)
+    body = join(el("p", words, class_="fault", role="alert"), el("p", el("a", say.say("page.back"), href="/")))
     return frame(say.say("page.fault.title"), "", body, say)

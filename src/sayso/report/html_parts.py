@@ -20,8 +20,10 @@ LONG = 12
 """Words that claim nothing are folded away when there are more than this."""
 
 
-def sections(audit: Audit, lexicon: Lexicon, *, key: str = "r", level: int = 2) -> Html:
-    """The whole audit. `key` begins every id, `level` is that of the headings."""
+def sections(
+    audit: Audit, lexicon: Lexicon, *, key: str = "r", level: int = 2, after_message: Html | None = None
+) -> Html:
+    """The whole audit. `key` begins every id, `level` is that of the headings, `after_message` follows the message."""
     say = Words(lexicon)
     shown = [
         ("answer", None, _answer(audit, say)),
@@ -29,7 +31,7 @@ def sections(audit: Audit, lexicon: Lexicon, *, key: str = "r", level: int = 2) 
         ("listing", say.heading("listing"), _listing(audit, say, key)),
         ("silence", say.heading("silence"), [el("p", s) for s in audit.silence]),
         ("conflicts", say.heading("conflicts"), [_conflict(c, say) for c in audit.conflicts]),
-        ("message", say.heading("message"), _message(audit, say, key)),
+        ("message", say.heading("message"), [_message(audit, say, key), after_message]),
         ("advice", say.heading("advice"), _advice(audit, say)),
         ("odds", say.heading("odds"), _odds(audit, say)),
         ("dating", say.heading("dating"), time_table(audit, say)),

@@ -5,7 +5,7 @@ Each order is a list of its own, of which one is shown: so what is read, heard a
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -39,9 +39,14 @@ def _guess(audit: Audit) -> Ranked:
 
 
 def ranking(
-    audits: Sequence[Audit], lexicon: Lexicon, ranks: Sequence[Ranked] | None = None, *, key: str = "w"
+    audits: Sequence[Audit],
+    lexicon: Lexicon,
+    ranks: Sequence[Ranked] | None = None,
+    *,
+    key: str = "w",
+    extra: Callable[[Audit], Html] | None = None,
 ) -> Html:
-    """The tables and the folded audits."""
+    """The tables and the folded audits; `extra` stands at the head of each."""
     say = Words(lexicon)
     rows = list(zip(audits, ranks or [_guess(a) for a in audits], strict=True))
     numbers = range(len(rows))
@@ -68,7 +73,13 @@ def ranking(
             el(
                 "details",
                 el("summary", el("span", n + 1, class_="num"), " ", el("span", titles[n], dir="auto")),
-                el("div", sections(a, lexicon, key=f"{key}{n}", level=3), id=f"{key}-a{n}", tabindex="-1"),
+                el(
+                    "div",
+                    extra(a) if extra else None,
+                    sections(a, lexicon, key=f"{key}{n}", level=3),
+                    id=f"{key}-a{n}",
+                    tabindex="-1",
+                ),
                 class_=f"folded v-{r.verdict}",
             )
             for n, (a, r) in enumerate(rows)
