@@ -1,17 +1,20 @@
 """Twenty annotated conversations: outcomes, states and changes, given what the annotators say is claimed.
 
-The floors are those the project set itself; the figures with the program's own reading of the claims are measured by
-`python -m sayso.replies.answers`.
+The floors are those the project set itself. The same with the program's own reading comes last; it may know these
+twenty too well, so `test_lean.py` tries the rules on other words.
 """
 
 from __future__ import annotations
 
+import re
+from collections import Counter
 from pathlib import Path
+from typing import Any
 
 import pytest
 
-import sayso.claims
 from sayso.lexicon import load_lexicon
+from sayso.model import Claim
 from sayso.replies.align import align
 from sayso.replies.answers import conversations
 from sayso.replies.fold import changes, fold, states, withdraw
@@ -93,31 +96,60 @@ KNOWN = {
 }
 
 
-def _whole_way() -> tuple[int, int, int]:
-    """Questions, those told rightly, and those told answered that were not, with the program's own reading."""
+def _overlap(one: str, other: str) -> bool:
+    """Whether one quote holds the other, or they share most of their words."""
+    a, b = (re.sub(r"[\W_]+", " ", x.casefold()).strip() for x in (one, other))
+    words, others = set(a.split()), set(b.split())
+    return a in b or b in a or len(words & others) >= 0.6 * min(len(words), len(others))
+
+
+def _pairs(wanted: list[dict[str, Any]], seen: list[Claim]) -> int:
+    """How many gold claims find a claim of their own: feature, polarity, certainty, and quotes that overlap."""
+    free, hits = list(seen), 0
+    for g in wanted:
+        for c in free:
+            same = (c.feature, c.polarity, c.certainty) == (g["feature"], g["polarity"], g.get("certainty", "certain"))
+            if same and _overlap(c.quote, g["quote"]):
+                free.remove(c)
+                hits += 1
+                break
+    return hits
+
+
+@pytest.fixture(scope="module")
+def whole_way() -> dict[str, float]:
+    """The figures with the program's own reading, as a collector of the invented labels would have it."""
     lexicon = load_lexicon((Path(gold.CORPUS).with_name("world.json"),), user=False)
     rows = {r["id"]: r for r in ROWS}
-    right = count = false = 0
+    n: Counter[str] = Counter()
     for id, reply in conversations(ROWS, lexicon):
-        for mine, theirs in zip(reply.per_question, rows[id]["gold"]["per_question"], strict=True):
-            fair = [theirs["outcome"], *gold.also(theirs, "also")]
-            count, right = count + 1, right + (mine.outcome in fair)
-            false += mine.outcome == "answered" and theirs["outcome"] in ("dodged", "unanswered")
-    return count, right, false
+        truth = rows[id]["gold"]
+        for mine, theirs in zip(reply.per_question, truth["per_question"], strict=True):
+            n["questions"] += 1
+            n["right"] += mine.outcome in [theirs["outcome"], *gold.also(theirs, "also")]
+            n["false"] += mine.outcome == "answered" and theirs["outcome"] in ("dodged", "unanswered")
+        states = {f.feature: f.state for f in reply.audit.findings}
+        for change in truth["changes"]:
+            n["changes"] += 1
+            after = [change["after"], *gold.also(change, "after_also")]
+            n["after"] += states.get(change["feature"], "silent") in after
+        seen = [c for c in reply.audit.claims if c.segment == "reply"]
+        n["seen"], n["gold"] = n["seen"] + len(seen), n["gold"] + len(truth["claims"])
+        n["hits"] += _pairs(truth["claims"], seen)
+    return {
+        "outcomes": n["right"] / n["questions"],
+        "false": n["false"],
+        "after": n["after"] / n["changes"],
+        "f1": 2 * n["hits"] / (n["seen"] + n["gold"]),
+    }
 
 
-reads = pytest.mark.skipif(not hasattr(sayso.claims, "read_answer"), reason="answers are not read yet")
+def test_from_paste_to_outcome_nothing_is_told_answered_that_was_not(whole_way: dict[str, float]) -> None:
+    assert whole_way["false"] == 0
 
 
-@reads
-def test_from_paste_to_outcome_nothing_is_told_answered_that_was_not() -> None:
-    count, right, false = _whole_way()
-    assert false == 0
-    assert right / count >= 0.85
-
-
-@reads
-@pytest.mark.xfail(strict=True, reason="the aim is 0.95; what is missing are readings of single sentences")
-def test_from_paste_to_outcome_as_often_right_as_was_aimed_at() -> None:
-    count, right, _ = _whole_way()
-    assert right / count >= 0.95
+@pytest.mark.parametrize(("figure", "least"), [("outcomes", 0.95), ("after", 0.95), ("f1", 0.92)])
+def test_from_paste_to_outcome_as_often_right_as_was_aimed_at(
+    whole_way: dict[str, float], figure: str, least: float
+) -> None:
+    assert whole_way[figure] >= least

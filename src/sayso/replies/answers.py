@@ -1,6 +1,6 @@
 """A reply from paste to `sayso.reply/1`; and the same for a file of conversations, to measure with.
 
-`python -m sayso.replies.answers CONVERSATIONS.jsonl [LEXICON…]` prints a line a conversation.
+`python -m sayso.replies.answers CONVERSATIONS.jsonl [--lexicon FILE]…` prints a line a conversation.
 """
 
 from __future__ import annotations
@@ -139,15 +139,19 @@ def conversations(rows: Iterable[Mapping[str, Any]], lexicon: Lexicon) -> Iterab
 
 def main(argv: Sequence[str]) -> int:
     """Reads a file of conversations and prints `sayso.reply/1` with the id, a line each."""
-    import sys
+    import argparse
 
     from sayso.lexicon import load_lexicon
 
-    if not argv:
-        print(__doc__, file=sys.stderr)
-        return 2
-    lexicon = load_lexicon(tuple(Path(p) for p in argv[1:]))
-    with Path(argv[0]).open(encoding="utf-8") as lines:
+    parser = argparse.ArgumentParser(prog="python -m sayso.replies.answers", description=main.__doc__)
+    parser.add_argument("conversations", type=Path, help="JSON Lines: id, listing {title, text}, questions, reply")
+    parser.add_argument("overlays", type=Path, nargs="*", help="as --lexicon")
+    parser.add_argument(
+        "--lexicon", type=Path, action="append", default=[], metavar="FILE", help="an overlay: a file or a folder"
+    )
+    o = parser.parse_args(argv)
+    lexicon = load_lexicon((*o.overlays, *o.lexicon))
+    with o.conversations.open(encoding="utf-8") as lines:
         rows = [json.loads(line) for line in lines if line.strip()]
     for id, reply in conversations(rows, lexicon):
         print(to_json(reply, id=id))

@@ -19,6 +19,8 @@ from sayso.replies.words import Forms, forms_of, pattern
 if TYPE_CHECKING:
     from sayso.lexicon import Lexicon
 
+LETTERING = "deadwax.lettering"
+"""How the signs were made: an answer about any of them may say it."""
 MOST = 14
 """An answer that is nothing but what was asked for has at most so many words."""
 _CLAUSE = re.compile(r"[,;:()\u3001\u3002]|\s[-–]\s|\.(?=\s|$)|[!?]")
@@ -80,12 +82,14 @@ def fill(
     out: list[Claim] = []
     put_off: list[Deferral] = []
     for p in passages:
-        if p.how == "follows" and p.manner == "answer":
-            continue
         for n in p.questions:
             if n not in questions:
                 continue
             q = questions[n]
+            if LETTERING not in have and read_claims is not None and any(f.startswith("deadwax.") for f in q.features):
+                out += _in_context(listing, offset, p, [LETTERING], lexicon, read_claims)
+            if p.how == "follows" and p.manner == "answer":
+                continue
             out += _disowned(q, p, offset, claims, forms)
             missing = [f for f in q.features if f not in have]
             if missing and read_claims is not None and p.how != "general" and p.manner in ("answer", "ignorance"):
@@ -111,8 +115,9 @@ def _in_context(
     forms = forms_of(lexicon)
     keys = {w.value: w.forms[0] for w in lexicon.words if w.kind == "reply_key"}
     out: list[Claim] = []
+    nothing = forms.first(("reply_nothing",), p.quote) is not None
     for zone in zones:
-        if zone not in keys:
+        if zone not in keys or (missing == [LETTERING] and nothing):
             continue
         head = f"{keys[zone]}: "
         text = head + p.quote

@@ -10,6 +10,8 @@ from typing import TYPE_CHECKING, Any
 from sayso.model import Claim, Deferral, Listing, Segment, SegmentKind
 from sayso.replies.align import align
 from sayso.replies.gaps import fill, without_idle
+from sayso.replies.lean import lean, only_one_side, unfinished
+from sayso.replies.mend import mend
 from sayso.replies.nouns import Aligned, Asked
 
 if TYPE_CHECKING:
@@ -33,24 +35,28 @@ def read_reply(listing: Listing, reply: str, asked: Sequence[Asked], lexicon: Le
     """Reads the reply in the light of what was asked. `reply` must be tidy (`sayso.intake.draft.tidy`). Pure."""
     first = align(reply, asked, lexicon)
     continued, start = _continue(listing, reply, first)
-    claims, deferrals = _free(continued, start, lexicon)
+    alone = _alone(continued, start)
+    claims, deferrals = _free(alone, start, lexicon)
     machine = [(o.start + start, o.end + start) for o in first.others if o.kind == "machine"]
     claims = [c for c in without_idle(claims, reply, start, lexicon) if not _within(c, machine)]
-    claims += _terms_of_sale(continued, machine, lexicon)
+    claims = mend(claims, reply, start, lexicon) + _terms_of_sale(continued, machine, lexicon)
     own = [c.model_copy(update={"start": c.start - start, "end": c.end - start}) for c in claims]
     # What the sentences say by themselves tells more of where they belong.
     aligned = align(reply, asked, lexicon, claims=own) if own else first
-    answered, pointed = _answers(continued, start, aligned, asked, lexicon)
+    answered, pointed = _answers(alone, start, aligned, asked, lexicon)
+    answered = mend(answered, reply, start, lexicon)
     said = without_idle(_merged(answered, claims), reply, start, lexicon)
     questions = (*asked, *aligned.quoted)
+    said += lean(questions, aligned.passages, said, start, lexicon)
     more, put_off = fill(continued, start, aligned.passages, questions, said, lexicon, _engine("read_claims"))
-    more = without_idle(more, reply, start, lexicon)
+    more = mend(without_idle(more, reply, start, lexicon), reply, start, lexicon)
+    more += unfinished(questions, aligned.passages, [*said, *more], start, lexicon)
     quoted = [(o.start + start, o.end + start) for o in aligned.others if o.kind == "quoted"]
     return ReadReply(
         listing=continued,
         start=start,
         aligned=aligned,
-        claims=_outside(_merged(said, more), quoted),
+        claims=_outside(_read_once(only_one_side(_merged(said, more), reply, start, lexicon), asked), quoted),
         deferrals=tuple(dict.fromkeys((*pointed, *deferrals, *put_off))),
     )
 
@@ -73,6 +79,15 @@ def _continue(listing: Listing, reply: str, aligned: Aligned) -> tuple[Listing, 
     return listing.model_copy(update={"text": listing.text + GAP + reply, "segments": tuple(segments)}), start
 
 
+def _alone(listing: Listing, start: int) -> Listing:
+    """The same text, of which only the reply claims: what the listing says already is said once more by the reply."""
+    segments = tuple(
+        s if s.start >= start or s.kind == "question" else s.model_copy(update={"kind": "policy"})
+        for s in listing.segments
+    )
+    return listing.model_copy(update={"segments": segments})
+
+
 def _engine(name: str) -> Callable[..., Any] | None:
     """A reader of the claims engine; null where this build has none."""
     return getattr(import_module("sayso.claims"), name, None)
@@ -84,7 +99,8 @@ def _free(listing: Listing, start: int, lexicon: Lexicon) -> tuple[list[Claim], 
     if read_claims is None:
         return [], []
     reading = read_claims(listing, lexicon)
-    claims = [_of_reply(c) for c in reading.claims if c.start >= start]
+    # Answers to quoted questions are read with the questions on record.
+    claims = [_of_reply(c) for c in reading.claims if c.start >= start and not _answered(c)]
     return claims, [d for d in reading.deferrals if d.start >= start]
 
 
@@ -108,9 +124,13 @@ def _answers(
             said, pointed = read_answer(
                 listing, start + passage.start, start + passage.end, q.features, q.text, lexicon
             )
-            claims += map(_of_reply, said)
+            claims += [_of_reply(c) for c in said if c.feature in q.features or not _answered(c)]
             deferrals += pointed
     return claims, deferrals
+
+
+def _answered(claim: Claim) -> bool:
+    return any(c.rule.startswith("answer:") for c in claim.cues)
 
 
 def _of_reply(claim: Claim) -> Claim:
@@ -144,6 +164,17 @@ def _same(a: Claim, b: Claim) -> bool:
 
 def _overlap(a: Claim, b: Claim) -> bool:
     return a.start < b.end and b.start < a.end
+
+
+def _read_once(claims: Sequence[Claim], asked: Sequence[Asked]) -> list[Claim]:
+    """What was asked for as the number is not also a stamper's, unless that was asked for."""
+    wanted = {f for q in asked for f in q.features}
+    numbers = [c for c in claims if c.feature == "deadwax.matrix"] if "deadwax.matrix" in wanted else []
+    return [
+        c
+        for c in claims
+        if c.feature != "deadwax.stamper_code" or c.feature in wanted or not any(_overlap(c, n) for n in numbers)
+    ]
 
 
 def _terms_of_sale(listing: Listing, spans: Sequence[tuple[int, int]], lexicon: Lexicon) -> list[Claim]:

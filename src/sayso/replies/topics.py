@@ -103,12 +103,12 @@ def _inside(a: int, b: int, c: int, d: int) -> bool:
 
 
 def _stems(text: str) -> set[str]:
-    common = _common()
+    common = common_words()
     return {w.fold[:STEM] for w in words_of(text) if len(w.fold) >= _COMMON and w.fold not in common}
 
 
 @cache
-def _common() -> frozenset[str]:
+def common_words() -> frozenset[str]:
     """Words that tell no question from another: the stop words that spaCy has for these languages."""
     words: set[str] = set()
     for language in ("en", "de", "fr", "it", "es", "nl"):
