@@ -220,9 +220,11 @@ class Analysis:
         for hit in near:
             row = hit.row
             assert isinstance(row, CueRow)
-            if hit.i < lo or hit.i > hi or (hit.i < j and i < hit.j) or row.kind in ("pseudo", "end"):
+            if hit.i < lo or hit.i > hi or row.kind in ("pseudo", "end"):
                 continue
-            if row.direction in ("forward", "both") and hit.j <= i:
+            if hit.i < j and i < hit.j:  # a cue that runs into the term it governs ('no sign of a works' mark')
+                reached = hit.i < i and row.direction in ("forward", "both")
+            elif row.direction in ("forward", "both") and hit.j <= i:
                 reached = self._forward(hit, i, row.kind, lo)
             elif row.direction in ("backward", "both") and hit.i >= j:
                 reached = self._backward(hit, j, row)
@@ -287,7 +289,7 @@ class Analysis:
         )
 
     def _backward(self, hit: Hit, j: int, row: CueRow) -> bool:
-        between = self.words[j : hit.i]
+        between = [w for w in self.words[j : hit.i] if w != "."]
         if row.reach is not None and len(between) > row.reach:
             return False
         if any(w in (";", "(", "|") for w in between) or "but" in between:

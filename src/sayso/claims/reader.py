@@ -411,13 +411,18 @@ class _Reader:
         a, _ = self.a.line(start)
         _, b = self.a.sentence(start)
         best: tuple[int, str] | None = None
-        for p, value in self._parts(max(a, start - 300), min(b, end + 100), "disc", "jacket"):
+        named = [(p, value) for p, value in self._parts(max(a, start - 300), min(b, end + 100), "disc", "jacket")]
+        built = [h for h in self.a.within("term", max(a, start - 40), start) if isinstance(h.row, Term)]
+        named += [(h, "jacket") for h in built if h.row.feature == "jacket.construction"]  # type: ignore[union-attr]
+        for p, value in named:
             at, to = self.a.toks[p.i][0], self.a.toks[p.j - 1][1]
             if to <= start and at >= a:
                 between = self.a.folded[to:start]
                 far = len(between) + (30 if re.search(r"[.;]\s", between) else 0)
             elif at >= end and at < b:
                 between = self.a.folded[end:at]
+                if "," in between or "/" in between:
+                    continue
                 far = 0 if between == " " else len(between) + 25
             else:
                 continue
