@@ -26,6 +26,9 @@ USED = frozenset(
         "question_or",
         "state",
         "stamper",
+        "only",
+        "history",
+        "clock",
     }
 )
 

@@ -30,6 +30,7 @@ _ITEM = re.compile(r"^[ \t]*(?:\(?(?:\d{1,2}|[A-Z]|[ivx]{1,4})[.):]|Nr\.? ?\d|#\
 _PAIR = re.compile(
     r"(?<![A-Za-z0-9-])(\d{1,2}) ?([A-Z]{1,3})(?:\s*(?:/|,|and|&)\s*)(\d{1,2}) ?([A-Z]{1,3})(?![A-Za-z0-9])"
 )
+_MOTHER = re.compile(r"\w+ (\d{1,2})\W+(?:[a-z]+ )?([A-Z]{1,3})(?: [a-z]+ |\s?/\s?)([A-Z]{1,3})(?!\w)")
 _AND = frozenset(
     {(), ("w", "/"), ("y",), ("and",), ("/",), ("&",), ("-",), ("with",), ("et",), ("e",), ("en",), ("und",)}
 )
@@ -97,6 +98,7 @@ class _Reader:
         self._read_weights()
         self._read_codes()
         self._read_stampers()
+        self._read_clock()
         self._read_designs()
         self._read_pictures()
         self._read_deferrals()
@@ -175,7 +177,7 @@ class _Reader:
         row = h.row
         assert isinstance(row, Term)
         start, end = self.a.toks[h.i][0], self.a.toks[h.j - 1][1]
-        if row.kind in ("carrier", "topic"):
+        if row.kind in ("carrier", "topic") or self._of_a_name(h):
             return
         feature = row.feature
         if row.kind == "address" and row.value is not None:
@@ -228,6 +230,14 @@ class _Reader:
         if how in ("yes", "both"):
             return replace(said, polarity="present", certainty="certain", status="affirmed", cues=cues)
         return said
+
+    def _of_a_name(self, h: Hit) -> bool:
+        """'Strand plays Liszt': in a title, a verb of playing with a name behind it is the music."""
+        row, start = h.row, self.a.toks[h.i][0]
+        if not isinstance(row, Term) or row.feature != "condition.play_tested" or h.j >= len(self.a.toks):
+            return False
+        nxt = self.a.toks[h.j][0]
+        return self.a.segment(start).kind == "title" and self.a.text[nxt].isupper()
 
     def _naive(self, h: Hit) -> bool:
         """'A funny little acorn': told as something found, not as the mark it is known to be."""
@@ -468,6 +478,15 @@ class _Reader:
 
     def _read_stampers(self) -> None:
         """A number and letters for each side ('3 RT and 4 GH') where the run-out is spoken of."""
+        for h in self.a.of("stamper", 0, self.everything):
+            start = self.a.toks[h.i][0]
+            m = _MOTHER.match(self.a.folded[start : start + 60])
+            if m:
+                value = f"{m.group(1)}{m.group(2)}/{m.group(1)}{m.group(3)}"
+                said = self.a.assertion(start, start + m.end())
+                self._add(
+                    "deadwax.stamper_code", start, start + m.end(), said, said.polarity, value, None, rule="mother"
+                )
         for m in _PAIR.finditer(self.a.folded):
             a, b = self.a.sentence(m.start())
             near = any(abs(c.start - m.start()) < 80 and c.feature == "deadwax.matrix" for c in self.claims[-8:])
@@ -476,6 +495,41 @@ class _Reader:
             value = f"{m.group(1)}{m.group(2)}/{m.group(3)}{m.group(4)}"
             said = self.a.assertion(m.start(), m.end())
             self._add("deadwax.stamper_code", m.start(), m.end(), said, said.polarity, value, None, rule="stampers")
+
+    def _read_clock(self) -> None:
+        """A lone number and a lone letter told by where they stand ('at nine o'clock a tiny 1, at three a G')."""
+        done = -1
+        for hit in self.a.of("clock", 0, self.everything):
+            at = self.a.toks[hit.i][0]
+            a, b = self.a.line(at)
+            if a == done:
+                continue
+            done = a
+            stretch = self.a.folded[at:b]
+            digit = re.search(r"(?<![\w-])\d{1,2}(?![\w-])", stretch)
+            letter = re.search(r"(?<![\w'-])(?!A\b|I\b)[A-Z]{1,2}(?![\w'-])", stretch)
+            if not digit or not letter:
+                continue
+            said = self.a.assertion(at, self.a.toks[hit.j - 1][1])
+            said = replace(said, certainty="hedged", status="possible", polarity="present")
+            end = at + max(digit.end(), letter.end())
+            self._stamp(at, end, said, digit.group() + letter.group(), "a")
+            other = self.a.within("side", end, b)
+            if not other:
+                continue
+            start = self.a.toks[other[0].i][0]
+            rest = self.a.folded[start:b]
+            second = re.search(r"(?<![\w'-])(?!A\b|I\b)[A-Z]{1,2}(?![\w'-])", rest)
+            number = re.search(r"(?<![\w-])\d{1,2}(?![\w-])", rest)
+            if second:
+                value = (number or digit).group() + second.group()
+                self._stamp(start, start + second.end(), said, value, "b")
+
+    def _stamp(self, start: int, end: int, said: Assertion, value: str, side: Side) -> None:
+        before = len(self.claims)
+        self._add("deadwax.stamper_code", start, end, said, "present", value, None, sided=False, rule="clock")
+        if len(self.claims) > before:
+            self.claims[-1] = self.claims[-1].model_copy(update={"side": side})
 
     def _read_deferrals(self) -> None:
         """'See the pictures for the cover's state': what is pointed at, by part and purpose."""
