@@ -15,6 +15,7 @@ from functools import lru_cache
 from itertools import islice
 from typing import TYPE_CHECKING, Any
 
+from sayso.lexicon.literals import required
 from sayso.model import CLAIMING, Bound, Carrier, Listing, Span
 
 if TYPE_CHECKING:
@@ -173,13 +174,16 @@ def _matches(reader: Reader, trigger: Trigger, fact: Fact | None, label: Label |
         return
     if trigger.default is None and not trigger.disc_default and not reader.named:
         return  # no part of the record is named anywhere
+    likely = [p for p in trigger.patterns if required(p) in reader.folded]
+    if not likely:
+        return
     if any(_compiled(p, False).search(text) for p in trigger.listing_not):
         return
     if trigger.listing_needs and not any(_compiled(p, False).search(text) for p in trigger.listing_needs):
         return
     if label is not None and not number_fits(reader, trigger, label):
         return
-    for pattern in trigger.patterns:
+    for pattern in likely:
         for m in islice(_compiled(pattern, trigger.exact).finditer(text), MANY):
             carrier = _carrier(reader, trigger, m.start(), m.end())
             if carrier is None or m.end() <= m.start():

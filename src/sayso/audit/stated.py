@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from itertools import islice
@@ -17,6 +17,8 @@ if TYPE_CHECKING:
 
 DOUBT = 3
 """Years by which a year the seller only guesses is widened on both sides."""
+REACH = 160
+"""No statement of age has its year further off than this many characters."""
 WORDS = {"fifties": 1950, "sixties": 1960, "seventies": 1970, "eighties": 1980, "nineties": 1990}
 
 
@@ -62,14 +64,37 @@ def _span(year: str) -> tuple[int, int] | None:
     return (int(text[:4]), int(text[:4])) if text[:4].isdigit() else None
 
 
+@lru_cache(maxsize=8)
+def _yearish(lexicon: Lexicon) -> re.Pattern[str]:
+    return re.compile("|".join(lexicon.patterns["year"].patterns), re.IGNORECASE)
+
+
+def _windows(text: str, yearish: re.Pattern[str]) -> list[tuple[int, int]]:
+    """The stretches round what may be a year: nothing further off can be part of a statement of age."""
+    out: list[tuple[int, int]] = []
+    for m in yearish.finditer(text):
+        low, high = max(0, m.start() - REACH), min(len(text), m.end() + REACH)
+        if out and low <= out[-1][1]:
+            out[-1] = (out[-1][0], high)
+        else:
+            out.append((low, high))
+    return out
+
+
+def _near_years(pattern: re.Pattern[str], text: str, windows: Sequence[tuple[int, int]]) -> Iterator[re.Match[str]]:
+    for low, high in windows:
+        yield from pattern.finditer(text, low, high)
+
+
 def find_stated(reader: Reader, claims: Sequence[Claim]) -> tuple[Stated, ...]:
     """Every statement of this copy's own age, in the order of the text. A released or recorded year is none."""
     found: list[Stated] = []
     taken: list[tuple[int, int]] = []
     other = {(c.start, c.end) for c in claims if c.feature == "edition.year" and c.role in ("released", "recorded")}
+    windows = _windows(reader.text, _yearish(reader.lexicon))
     for name in ("year.reissue", "year.pressed"):
         for pattern in _years(reader.lexicon)[name]:
-            for m in islice(pattern.finditer(reader.text), MANY):
+            for m in islice(_near_years(pattern, reader.text, windows), MANY):
                 if any(a < m.end("y") and m.start("y") < b for a, b in taken):
                     continue
                 span = _span(m["y"])
