@@ -15,7 +15,7 @@ from functools import lru_cache
 from itertools import islice
 from typing import TYPE_CHECKING, Any
 
-from sayso.lexicon.literals import required
+from sayso.lexicon.literals import could_match
 from sayso.model import CLAIMING, Bound, Carrier, Listing, Span
 
 if TYPE_CHECKING:
@@ -174,7 +174,7 @@ def _matches(reader: Reader, trigger: Trigger, fact: Fact | None, label: Label |
         return
     if trigger.default is None and not trigger.disc_default and not reader.named:
         return  # no part of the record is named anywhere
-    likely = [p for p in trigger.patterns if required(p) in reader.folded]
+    likely = [p for p in trigger.patterns if could_match(p, reader.folded)]
     if not likely:
         return
     if any(_compiled(p, False).search(text) for p in trigger.listing_not):
