@@ -1,0 +1,42 @@
+"""What a seller puts off to the photos or to later."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from sayso.claims.draft import JACKET, RECORD
+from sayso.model import Cue, Deferral
+
+if TYPE_CHECKING:
+    from sayso.claims.draft import Draft
+
+
+def read_deferrals(draft: Draft) -> None:
+    """'See the pictures for the cover's state': what is pointed at, by part and purpose."""
+    for hit in draft.a.cues:
+        if hit.row.kind != "deferral":
+            continue
+        at, to = draft.a.toks[hit.i][0], draft.a.toks[hit.j - 1][1]
+        a, b = draft.a.sentence(at)
+        if not draft.a.claims_at(at):
+            continue
+        parts = {value for _, value in draft.parts(a, b, "disc", "jacket", "deadwax")}
+        state = bool(draft.a.within("state", a, b))
+        features: list[str] = []
+        if "jacket" in parts and state:
+            features.append(JACKET)
+        if "disc" in parts and state:
+            features.append(RECORD)
+        if state and not parts & {"disc", "jacket"}:
+            features += [RECORD, JACKET, "condition.defects"]
+        if "deadwax" in parts and not state:
+            features += [f for f in draft.lexicon.features if f.startswith("deadwax.") and f != "deadwax.lettering"]
+        told = {c.feature for c in draft.claims} | {d.feature for d in draft.deferrals}
+        cue = Cue(kind="deferral", rule=hit.row.id, start=at, end=to, quote=draft.a.text[at:to])  # type: ignore[union-attr]
+        quote = draft.a.text[a:b].strip()
+        start = a + draft.a.text[a:b].index(quote)
+        for f in features:
+            if f not in told:
+                draft.deferrals.append(
+                    Deferral(feature=f, start=start, end=start + len(quote), quote=quote, cues=(cue,))
+                )

@@ -1,0 +1,121 @@
+"""Strings of the run-out: matrix numbers and stamper codes."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from sayso.claims.analysis import Assertion
+from sayso.claims.draft import CODE
+from sayso.model import Side
+
+if TYPE_CHECKING:
+    from sayso.claims.draft import Draft
+
+_PAIR = re.compile(
+    r"(?<![A-Za-z0-9-])(\d{1,2}) ?([A-Z]{1,3})(?:\s*(?:/|,|and|&)\s*)(\d{1,2}) ?([A-Z]{1,3})(?![A-Za-z0-9])"
+)
+_MOTHER = re.compile(r"\w+ (\d{1,2})\W+(?:[a-z]+ )?([A-Z]{1,3})(?: [a-z]+ |\s?/\s?)([A-Z]{1,3})(?!\w)")
+
+
+def read_stampers(draft: Draft) -> None:
+    """A number and letters for each side ('3 RT and 4 GH') where the run-out is spoken of."""
+    for h in draft.a.of("stamper", 0, draft.everything):
+        start = draft.a.toks[h.i][0]
+        m = _MOTHER.match(draft.a.folded[start : start + 60])
+        if m:
+            value = f"{m.group(1)}{m.group(2)}/{m.group(1)}{m.group(3)}"
+            said = draft.a.assertion(start, start + m.end())
+            draft.add("deadwax.stamper_code", start, start + m.end(), said, said.polarity, value, None, rule="mother")
+    for m in _PAIR.finditer(draft.a.folded):
+        a, b = draft.a.sentence(m.start())
+        near = any(abs(c.start - m.start()) < 80 and c.feature == "deadwax.matrix" for c in draft.claims[-8:])
+        if len(m.group(2)) + len(m.group(4)) < 2 or not (near or draft.a.within("stamper", a, b)):
+            continue
+        value = f"{m.group(1)}{m.group(2)}/{m.group(3)}{m.group(4)}"
+        said = draft.a.assertion(m.start(), m.end())
+        draft.add("deadwax.stamper_code", m.start(), m.end(), said, said.polarity, value, None, rule="stampers")
+
+
+def read_clock(draft: Draft) -> None:
+    """A lone number and a lone letter told by where they stand ('at nine o'clock a tiny 1, at three a G')."""
+    done = -1
+    for hit in draft.a.of("clock", 0, draft.everything):
+        at = draft.a.toks[hit.i][0]
+        a, b = draft.a.line(at)
+        if a == done:
+            continue
+        done = a
+        stretch = draft.a.folded[at:b]
+        digit = re.search(r"(?<![\w-])\d{1,2}(?![\w-])", stretch)
+        letter = re.search(r"(?<![\w'-])(?!A\b|I\b)[A-Z]{1,2}(?![\w'-])", stretch)
+        if not digit or not letter:
+            continue
+        said = draft.a.assertion(at, draft.a.toks[hit.j - 1][1])
+        said = replace(said, certainty="hedged", status="possible", polarity="present")
+        end = at + max(digit.end(), letter.end())
+        _stamp(draft, at, end, said, digit.group() + letter.group(), "a")
+        other = draft.a.within("side", end, b)
+        if not other:
+            continue
+        start = draft.a.toks[other[0].i][0]
+        rest = draft.a.folded[start:b]
+        second = re.search(r"(?<![\w'-])(?!A\b|I\b)[A-Z]{1,2}(?![\w'-])", rest)
+        number = re.search(r"(?<![\w-])\d{1,2}(?![\w-])", rest)
+        if second:
+            value = (number or digit).group() + second.group()
+            _stamp(draft, start, start + second.end(), said, value, "b")
+
+
+def _stamp(draft: Draft, start: int, end: int, said: Assertion, value: str, side: Side) -> None:
+    before = len(draft.claims)
+    draft.add("deadwax.stamper_code", start, end, said, "present", value, None, sided=False, rule="clock")
+    if len(draft.claims) > before:
+        draft.claims[-1] = draft.claims[-1].model_copy(update={"side": side})
+
+
+def read_codes(draft: Draft) -> None:
+    """Strings of the run-out, where a word of the run-out stands in the sentence or two of them are joined."""
+    for a, b in draft.a.sentences:
+        wax = bool(draft.parts(a, b, "deadwax"))
+        found = [m for m in CODE.finditer(draft.a.folded, a, b) if re.search(r"\d", m.group())]
+        n = 0
+        while n < len(found):
+            m = found[n]
+            nxt = found[n + 1] if n + 1 < len(found) else None
+            joined = bool(nxt) and re.fullmatch(r"\s*/\s*", draft.a.folded[m.end() : nxt.start()])  # type: ignore[union-attr]
+            ends = re.search(r"(?:[A-H][- ]?\d{0,2}|-\d[A-Z]?|\d[A-H])$", m.group())
+            if joined and nxt and (wax or ends) and (ends or re.search(r"[A-H]\d*$", nxt.group())):
+                said = draft.a.assertion(m.start(), m.end())
+                value = f"{m.group()}/{nxt.group()}"
+                _code(draft, m.start(), nxt.end(), said, value, "both")
+                n += 2
+                continue
+            stampers = draft.a.within("stamper", max(a, m.start() - 22), m.start())
+            if stampers:
+                said = draft.a.assertion(m.start(), m.end())
+                draft.add("deadwax.stamper_code", m.start(), m.end(), said, said.polarity, m.group(), None, rule="code")
+            elif (wax and ends and len(m.group()) >= 2) or _sided(draft, m.group(), m.start()):
+                side = draft.side(m.start(), m.end()) or _side_of(draft, m.group())
+                _code(draft, m.start(), m.end(), draft.a.assertion(m.start(), m.end()), m.group(), side)
+            n += 1
+
+
+def _sided(draft: Draft, code: str, at: int) -> bool:
+    """A catalogue number with a side and a cut behind it stands nowhere but in the run-out."""
+    return draft.a.segment(at).kind != "title" and bool(
+        re.fullmatch(r"[A-Z]{1,5}[ -]?\d{2,6}[ -](?:[AB](?:[ -]?\d{1,2}N?)?|\d[A-H])", code)
+    )
+
+
+def _side_of(draft: Draft, code: str) -> Side | None:
+    m = re.search(r"[- ]?([AB])[- ]?\d{0,2}$", code)
+    return None if not m else "a" if m.group(1) == "A" else "b"
+
+
+def _code(draft: Draft, start: int, end: int, said: Assertion, value: str, side: Side | None) -> None:
+    before = len(draft.claims)
+    draft.add("deadwax.matrix", start, end, said, said.polarity, value, None, sided=False, rule="code")
+    if len(draft.claims) > before:
+        draft.claims[-1] = draft.claims[-1].model_copy(update={"side": side})
