@@ -3,48 +3,131 @@
 from __future__ import annotations
 
 import re
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from sayso.lexicon.terms import Term
+from sayso.claims.index import Hit
+from sayso.lexicon.terms import Term, Word
 
 if TYPE_CHECKING:
     from sayso.claims.draft import Draft
 
-_AND = frozenset(
-    {(), ("w", "/"), ("y",), ("and",), ("/",), ("&",), ("-",), ("with",), ("et",), ("e",), ("en",), ("und",)}
-)
+_SLASHED = re.compile(r"\s*[/-]\s*")
+_BEFORE, _BEHIND, _FURTHER = 6, 2, 4
+"""Tokens that may stand between the label and its colour, the colour and the label, the colour and 'on the label'."""
+
+
+@dataclass(frozen=True)
+class _Run:
+    """Colours and designs joined to one description, at tokens [i, j)."""
+
+    i: int
+    j: int
+    value: str | None
+    known: bool
 
 
 def read_designs(draft: Draft) -> None:
     """Colours and known designs beside a word for the label, and known designs on their own."""
+    labels = draft.parts(0, len(draft.a.folded), "label")
+    for run in _runs(draft):
+        start, end = draft.a.toks[run.i][0], draft.a.toks[run.j - 1][1]
+        a, b = draft.a.token(draft.a.sentence(start)[0]), draft.a.token(draft.a.sentence(start)[1] - 1) + 1
+        near = [p for p, _ in labels if a <= p.i < b]
+        beside = next((p for p in near if _beside(draft, run, p)), None)
+        named = run.known and (run.j - run.i > 1 or draft.a.text[start].islower() or _alone(draft, run))
+        if (beside is None and not named) or _of_something_else(draft, run, beside):
+            continue
+        tail = _tail(draft, max(run.j, beside.j if beside and beside.i == run.j else run.j))
+        said = draft.a.assertion(start, end)
+        text = run.value
+        if text is None or tail:
+            text = text or _SLASHED.sub(" and ", draft.a.folded[start:end].lower())
+            if tail:
+                far = draft.a.toks[tail - 1][1]
+                begin = draft.a.toks[beside.j - 1][1] if beside and beside.i == run.j else end
+                text = f"{text} {' '.join(draft.a.folded[begin:far].lower().split())}"
+                end = far
+        draft.add("label.design", start, end, said, said.polarity, text, None, rule="design")
+
+
+def _runs(draft: Draft) -> list[_Run]:
     terms = draft.a.of("term", 0, draft.everything)
     known = [h for h in terms if isinstance(h.row, Term) and h.row.kind == "design"]
-    designs = {h.i for h in known}
-    colours = draft.a.of("colour", 0, draft.everything)
-    runs: list[tuple[int, int, str | None]] = []
-    for h in sorted([*known, *colours], key=lambda h: (h.i, h.i - h.j)):
-        if runs and h.i < runs[-1][1]:
+    joiners = {n for h in draft.a.of("joiner", 0, draft.everything) for n in range(h.i, h.j)}
+    runs: list[_Run] = []
+    for h in sorted([*known, *draft.a.of("colour", 0, draft.everything)], key=lambda h: (h.i, h.i - h.j)):
+        if runs and h.i < runs[-1].j:
             continue
-        value = str(h.row.value) if isinstance(h.row, Term) and h.row.value else None
-        if runs and tuple(draft.a.words[runs[-1][1] : h.i]) in _AND:
-            runs[-1] = (runs[-1][0], h.j, None)
+        term = h.row if isinstance(h.row, Term) else None
+        value = str(term.value) if term and term.value else None
+        last = runs[-1] if runs else None
+        if last and h.i - last.j <= 2 and all(n in joiners for n in range(last.j, h.i)):
+            runs[-1] = _Run(last.i, h.j, None, last.known or term is not None)
         else:
-            runs.append((h.i, h.j, value))
-    for i, j, value in runs:
-        start, end = draft.a.toks[i][0], draft.a.toks[j - 1][1]
-        a, b = draft.a.sentence(start)
-        labels = draft.parts(max(a, start - 80), min(b, end + 80), "label")
-        beside = any(0 <= p.i - j <= 2 or 0 <= i - p.j <= 4 for p, _ in labels)
-        if not beside and value is None:
-            continue
-        if not beside and not any(n in designs for n in range(i, j)):
-            continue
-        if not beside and j - i == 1 and not draft.a.text[start].islower():
-            continue
-        said = draft.a.assertion(start, end)
-        text = value or re.sub(r"\s*[/-]\s*", " and ", draft.a.folded[start:end].lower())
-        draft.add("label.design", start, end, said, said.polarity, text, None, rule="design")
+            runs.append(_Run(h.i, h.j, value, term is not None))
+    return runs
+
+
+def _alone(draft: Draft, run: _Run) -> bool:
+    """'Violet.' as all that a clause says, outside a title."""
+    start, end = draft.a.toks[run.i][0], draft.a.toks[run.j - 1][1]
+    first = draft.a.sentence(start)[0] == start or draft.a.folded[max(0, start - 2) : start] in (", ", ". ")
+    closed = draft.a.folded[end : end + 1] in (",", ".", ";", "\n", "")
+    return first and closed and draft.a.segment(start).kind != "title"
+
+
+def _beside(draft: Draft, run: _Run, label: Hit) -> bool:
+    """Whether the colour is the label's: 'plum label', 'the label is plum', 'a plum sun on the label'."""
+    words = draft.a.words
+    if label.i >= run.j:
+        gap = words[run.j : label.i]
+        if len(gap) <= _BEHIND:
+            return not any(w in ",;.:)" for w in gap)
+        on = {n for h in draft.a.of("upon", run.j, label.i) for n in (h.i,)}
+        return len(gap) <= _FURTHER and bool(on) and not any(w in ",;.:)" for w in gap)
+    if label.j <= run.i:
+        linking = {
+            n
+            for kind in ("linking", "joiner", "cue")
+            for h in draft.a.of(kind, label.j, run.i)
+            for n in range(h.i, h.j)
+        }
+        gap = range(label.j, run.i)
+        return len(gap) <= _BEFORE and all(n in linking or words[n] in ":-=(|," or n == run.i - 1 for n in gap)
+    return False
+
+
+def _of_something_else(draft: Draft, run: _Run, label: Hit | None) -> bool:
+    """'A small red sticker', 'white label promo', 'plain white inner': the colour is not the label's."""
+    if any(isinstance(h.row, Term) and h.row.feature == "edition.promo" and h.j > run.i for h in _around(draft, run)):
+        return True
+    if label is not None and (label.j == run.i or label.i == run.j):
+        return False
+    following = draft.a.of("term", run.j, run.j + 1)
+    if any(isinstance(h.row, Term) and h.row.feature.startswith(("condition.", "inner.")) for h in following):
+        return True
+    return any(
+        isinstance(p.row, Word) and p.row.value in ("inner", "jacket", "disc") and not run.known
+        for p in draft.a.of("part", run.j, run.j + 2)
+    )
+
+
+def _around(draft: Draft, run: _Run) -> list[Hit]:
+    return [h for h in draft.a.of("term", run.i - 4, run.i + 1) if h.j > run.i]
+
+
+def _tail(draft: Draft, j: int) -> int | None:
+    """The end of what goes on to describe the design ('… with silver letters'); null where nothing does."""
+    a = draft.a
+    if j >= len(a.words) or not a.of("design_with", j, j + 1):
+        return None
+    for n in range(j + 1, min(j + 5, len(a.words))):
+        if a.words[n] in ",;.()/|:":
+            return None
+        for h in a.of("design_noun", n, n + 1):
+            return h.j
+    return None
 
 
 def read_pictures(draft: Draft) -> None:

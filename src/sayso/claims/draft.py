@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from bisect import bisect_right
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from sayso.claims.analysis import Analysis, Assertion
@@ -30,6 +31,7 @@ class Draft:
         self.lexicon = lexicon
         self.claims: list[Claim] = []
         self.deferrals: list[Deferral] = []
+        self.terms: list[Hit] = []
         self.seen: set[tuple[object, ...]] = set()
         self.everything = len(analysis.toks)
         lines = [m.start() for m in _ITEM.finditer(analysis.folded)]
@@ -62,6 +64,7 @@ class Draft:
         *,
         role: Role | None = None,
         sided: bool = True,
+        side: Side | None = None,
         rule: str = "term",
     ) -> None:
         if not self.a.claims_at(start) or said.about != "this_copy":
@@ -74,15 +77,18 @@ class Draft:
         if said.deferred:
             self.deferrals.append(Deferral(feature=feature, start=start, end=end, quote=quote, cues=said.cues))
             return
-        side = self.side(start, end) if sided and feature.split(".")[0] in ("deadwax", "label") else None
+        if feature.split(".")[0] not in ("deadwax", "label"):
+            side = None
+        elif side is None and sided:
+            side = self.side(start, end)
         certainty = said.certainty
         if certainty == "unknown":
             polarity = "present"
         item = self.item(start)
-        key = (feature, polarity, certainty, said.attribution, side, str(value).lower(), role, item)
-        if key in self.seen:
+        told = (feature, polarity, certainty, said.attribution, side, str(value).lower(), role, item, start)
+        if told in self.seen:
             return
-        self.seen.add(key)
+        self.seen.add(told)
         own = Cue(kind="term", rule=f"{rule}:{feature}", start=start, end=end, quote=quote)
         self.claims.append(
             Claim(
@@ -103,6 +109,12 @@ class Draft:
         )
         if feature.startswith(("label.deep", "deadwax.plant", "deadwax.mastering")):
             self._twin(self.claims[-1])
+
+    def drop(self, claims: Sequence[Claim]) -> None:
+        """Takes claims back, so that the same may be said again otherwise."""
+        gone = {id(c) for c in claims}
+        self.claims = [c for c in self.claims if id(c) not in gone]
+        self.seen = {_key(c) for c in self.claims}
 
     def item(self, at: int) -> int | None:
         """The number of the record in a lot whose line this is."""
@@ -137,3 +149,7 @@ class Draft:
 
     def claiming(self, at: int) -> bool:
         return self.a.segment(at).kind in CLAIMING
+
+
+def _key(c: Claim) -> tuple[object, ...]:
+    return (c.feature, c.polarity, c.certainty, c.attribution, c.side, str(c.value).lower(), c.role, c.item, c.start)

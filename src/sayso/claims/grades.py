@@ -3,90 +3,192 @@
 from __future__ import annotations
 
 import re
+from dataclasses import dataclass
 from functools import lru_cache
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from sayso.claims.draft import JACKET, RECORD
+from sayso.claims.index import Hit
 from sayso.lexicon.terms import Term
 
 if TYPE_CHECKING:
     from sayso.claims.draft import Draft
     from sayso.lexicon import Lexicon
 
+_SLASH = re.compile(r"\s*[/|]\s*")
+_PAIR = re.compile(r"\s*[/|]\s*|\s+|\s+-\s+")
+_BESIDE = 14
+"""Characters between a noun and its grade that still let them stand together."""
+
+
+@dataclass(frozen=True)
+class _Mark:
+    """A grade in the text: symbol or word, and what it belongs to."""
+
+    start: int
+    end: int
+    text: str
+    word: bool
+    weak: bool
+    """A sign that also means something else ('ex', a lone letter): a grade only beside its noun or in a pair."""
+
 
 @lru_cache(maxsize=8)
 def _grades(lexicon: Lexicon) -> re.Pattern[str]:
-    symbols = sorted({f for w in lexicon.words if w.kind == "grade" for f in w.forms}, key=len, reverse=True)
-    words = sorted({f for w in lexicon.words if w.kind == "grade_word" for f in w.forms}, key=len, reverse=True)
+    def forms(kind: str) -> str:
+        found = {f for w in lexicon.words if w.kind == kind for f in w.forms}
+        return "|".join(sorted(found, key=lambda f: (-len(f), f)))
+
     return re.compile(
-        rf"(?<![A-Za-zÀ-ɏ0-9_+'-])(?:(?P<s>(?:{'|'.join(symbols)})(?:\s?\+\+|\s?\+|-(?!\w))?)(?![A-Za-zÀ-ɏ0-9_'&])|(?<![A-Za-zÀ-ɏ0-9_])(?P<w>{'|'.join(words)})(?![A-Za-zÀ-ɏ0-9_]))"
+        rf"(?<![A-Za-zÀ-ɏ0-9_+'-])(?:(?P<s>(?:{forms('grade')})(?:\s?\+\+|\s?\+|-(?!\w))?)(?![A-Za-zÀ-ɏ0-9_'&])"
+        rf"|(?<![A-Za-zÀ-ɏ0-9_])(?P<w>(?i:{forms('grade_word')}))(?![A-Za-zÀ-ɏ0-9_]))"
     )
 
 
+@lru_cache(maxsize=8)
+def _weak(lexicon: Lexicon) -> frozenset[str]:
+    return frozenset(f for w in lexicon.words if w.kind == "grade_weak" for f in w.forms)
+
+
 def read_grades(draft: Draft) -> None:
-    found = [m for m in _grades(draft.lexicon).finditer(draft.a.folded) if draft.claiming(m.start())]
-    used: set[int] = set()
-    for n, m in enumerate(found):
-        if n in used:
+    """Every grade as a claim of the record or of its jacket."""
+    weak = _weak(draft.lexicon)
+    marks = [
+        _Mark(m.start(), m.end(), m.group(), bool(m.group("w")), len(m.group()) == 1 or m.group() in weak)
+        for m in _grades(draft.lexicon).finditer(draft.a.folded)
+        if draft.claiming(m.start())
+    ]
+    if not marks:
+        return
+    order, told_at = _declared(draft)
+    after = 0
+    for n, m in enumerate(marks):
+        if n < after:
             continue
-        nxt = found[n + 1] if n + 1 < len(found) else None
-        gap = draft.a.folded[m.end() : nxt.start()] if nxt else ""
-        part = _grade_part(draft, m.start(), m.end())
-        symbol = m.group("s") or ""
-        if (
-            nxt
-            and re.fullmatch(r"\s*[/|]\s*|\s+", gap)
-            and nxt.group("s")
-            and (part is None or ("/" in gap and not part[1]))
-        ):
-            used.add(n + 1)
-            line_a, line_b = draft.a.line(m.start())
-            order = (RECORD, JACKET)
-            first = [value for _, value in draft.parts(line_a, min(line_b, line_a + 2000), "disc", "jacket")]
-            if len(first) >= 2 and first[0] == "jacket":
-                order = (JACKET, RECORD)
-            for feature, g in zip(order, (m, nxt), strict=True):
-                _grade(draft, feature, g)
-            continue
-        if part is None:
-            if m.group("w") or (len(re.sub(r"[+-]", "", symbol)) < 2 and not re.search(r"[+-]", symbol)):
+        before = marks[n - 1].end if n else 0
+        nxt = marks[n + 1] if n + 1 < len(marks) else None
+        part = _part(draft, m, before, nxt.start if nxt else None)
+        gap = draft.a.folded[m.end : nxt.start] if nxt else ""
+        slash = bool(_SLASH.fullmatch(gap))
+        if nxt and not m.word and not nxt.word and (slash or not (m.weak or nxt.weak)) and _PAIR.fullmatch(gap):
+            if 0 <= m.start - told_at <= 3:
+                part = None  # 'Disc / sleeve: VG++ / VG': both nouns stand before
+            if slash and part and part[1] and (part[0] == "jacket" or _graded_elsewhere(draft, marks, n)):
+                _grade(draft, JACKET if part[0] == "jacket" else RECORD, m.start, nxt.end)
+                after = n + 2
                 continue
-            feature = RECORD
-        else:
-            if m.group("w") and not part[1]:
-                continue
-            feature = JACKET if part[0] == "jacket" else RECORD
-        if len(symbol) == 1 and (part is None or not part[1]):
+            if slash or part is None or not part[1]:
+                own = _part(draft, nxt, m.end, None)
+                if not (own and own[1] and own[2] and not slash):
+                    for feature, g in zip(order, (m, nxt), strict=True):
+                        _grade(draft, feature, g.start, g.end)
+                    after = n + 2
+                    continue
+        if m.word and not _bare_word(draft, m, part):
             continue
-        _grade(draft, feature, m)
+        if m.weak and (_spelt(draft, m) or not ((part and part[1]) or _in_item(draft, m))):
+            continue
+        _grade(draft, JACKET if part and part[0] == "jacket" else RECORD, m.start, m.end)
 
 
-def _grade(draft: Draft, feature: str, m: re.Match[str]) -> None:
-    said = draft.a.assertion(m.start(), m.end())
-    value = re.sub(r"\s+(?=\+)", "", m.group())
-    draft.add(feature, m.start(), m.end(), said, "present", value, None, rule="grade")
+def _bare_word(draft: Draft, m: _Mark, part: tuple[str, bool, bool] | None) -> bool:
+    """'Mint' is a grade beside its noun, or as a sentence of its own."""
+    if part and part[1]:
+        return True
+    a, b = draft.a.sentence(m.start)
+    return draft.a.folded[a:b].strip(" .!\n") == draft.a.folded[m.start : m.end] and part is None
 
 
-def _grade_part(draft: Draft, start: int, end: int) -> tuple[str, bool] | None:
-    """Record or jacket, and whether the noun stands right beside the grade."""
-    a, _ = draft.a.line(start)
-    _, b = draft.a.sentence(start)
-    best: tuple[int, str] | None = None
-    named = [(p, value) for p, value in draft.parts(max(a, start - 300), min(b, end + 100), "disc", "jacket")]
-    built = [h for h in draft.a.within("term", max(a, start - 40), start) if isinstance(h.row, Term)]
-    named += [(h, "jacket") for h in built if h.row.feature == "jacket.construction"]  # type: ignore[union-attr]
+def _spelt(draft: Draft, m: _Mark) -> bool:
+    """'M P D' are letters in the wax, not grades."""
+    i = draft.a.token(m.start)
+    around = [draft.a.words[n] for n in (i - 1, i + 1) if 0 <= n < len(draft.a.words)]
+    return m.end - m.start == 1 and any(len(w) == 1 and w.isalpha() and w != "a" for w in around)
+
+
+def _in_item(draft: Draft, m: _Mark) -> bool:
+    """'B. Wexcombe 1340 - G, gold label': a lone letter between signs, in the line of one record of a lot."""
+    if draft.item(m.start) is None:
+        return False
+    return draft.a.folded[: m.start].endswith(("- ", ", ")) and draft.a.folded[m.end : m.end + 1] in (
+        "",
+        ",",
+        ".",
+        "\n",
+    )
+
+
+def _graded_elsewhere(draft: Draft, marks: list[_Mark], n: int) -> bool:
+    """Whether the jacket has a grade of its own, so that two grades of the disc are a range."""
+    for k, m in enumerate(marks):
+        if k in (n, n + 1):
+            continue
+        part = _part(draft, m, marks[k - 1].end if k else 0, None)
+        if part and part[0] == "jacket" and part[1]:
+            return True
+    return False
+
+
+def _declared(draft: Draft) -> tuple[tuple[str, str], int]:
+    """The order of paired grades, and where the seller told it ('cover/disc', 'vinyl first, sleeve second').
+
+    Where nothing is told: record, then cover (common practice, no source).
+    """
+    parts = draft.parts(0, len(draft.a.folded), "disc", "jacket")
+    for (p, first), (q, second) in pairwise(parts):
+        if first == second or q.i - p.j > 4:
+            continue
+        gap = draft.a.folded[draft.a.toks[p.j - 1][1] : draft.a.toks[q.i][0]]
+        told = draft.a.of("order", p.j, q.i) or draft.a.of("order", q.j, q.j + 2)
+        if _SLASH.fullmatch(gap) or (told and not any(c in gap for c in ".;:")):
+            order = (JACKET, RECORD) if first == "jacket" else (RECORD, JACKET)
+            return order, draft.a.toks[q.j - 1][1]
+    return (RECORD, JACKET), -100
+
+
+def _grade(draft: Draft, feature: str, start: int, end: int) -> None:
+    said = draft.a.assertion(start, end)
+    value = re.sub(r"\s+(?=\+)|(?<=[+-])\s+(?=/)|(?<=/)\s+", "", draft.a.folded[start:end])
+    draft.add(feature, start, end, said, "present", value, None, rule="grade")
+
+
+def _part(draft: Draft, m: _Mark, before: int, after: int | None) -> tuple[str, bool, bool] | None:
+    """Record or jacket, whether the noun stands right beside the grade, and whether behind it.
+
+    A noun on the far side of another grade belongs to that one.
+    """
+    line, _ = draft.a.line(m.start)
+    _, close = draft.a.sentence(m.start)
+    best: tuple[int, str, bool] | None = None
+    lo = max(line, m.start - 300)
+    named = list(draft.parts(lo, min(close, m.end + 100), "disc", "jacket"))
+    built = [h for h in draft.a.within("term", max(line, m.start - 40), m.start) if isinstance(h.row, Term)]
+    named += [(h, "jacket") for h in built if isinstance(h.row, Term) and h.row.feature == "jacket.construction"]
     for p, value in named:
         at, to = draft.a.toks[p.i][0], draft.a.toks[p.j - 1][1]
-        if to <= start and at >= a:
-            between = draft.a.folded[to:start]
-            far = len(between) + (30 if re.search(r"[.;]\s", between) else 0)
-        elif at >= end and at < b:
-            between = draft.a.folded[end:at]
-            if "," in between or "/" in between:
+        if to <= m.start:
+            between = draft.a.folded[to : m.start]
+            if m.word and not _linked(draft, p, m.start):
+                continue
+            apart = re.search(r"[.;]\s", between) or (at < before and m.weak) or (p in built and "," in between)
+            far = len(between) + (30 if apart else 0)
+        elif m.end <= at < close and (after is None or at < after):
+            between = draft.a.folded[m.end : at]
+            if "," in between or "/" in between or (m.word and between != " "):
                 continue
             far = 0 if between == " " else len(between) + 25
         else:
             continue
         if best is None or far < best[0]:
-            best = far, value
-    return (best[1], best[0] <= 14) if best else None
+            best = far, value, at >= m.end
+    return (best[1], best[0] <= _BESIDE, best[2]) if best else None
+
+
+def _linked(draft: Draft, noun: Hit, at: int) -> bool:
+    """Whether nothing but linking words stands between a noun and the grade ('the cover is still very good')."""
+    i, j = noun.j, draft.a.token(at)
+    linking = {n for h in draft.a.of("linking", i, j) for n in range(h.i, h.j)}
+    return all(n in linking or not draft.a.words[n][:1].isalnum() for n in range(i, j)) and not any(
+        draft.a.words[n] in (".", ";", ",") for n in range(i, j)
+    )

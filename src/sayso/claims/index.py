@@ -29,6 +29,15 @@ USED = frozenset(
         "only",
         "history",
         "clock",
+        "order",
+        "proform",
+        "inversion",
+        "joiner",
+        "design_with",
+        "design_noun",
+        "upon",
+        "open_end",
+        "linking",
     }
 )
 

@@ -9,6 +9,7 @@ from sayso.claims.analysis import Analysis
 from sayso.claims.deferrals import read_deferrals
 from sayso.claims.designs import read_designs, read_pictures
 from sayso.claims.draft import Draft
+from sayso.claims.ellipsis import read_proforms
 from sayso.claims.grades import read_grades
 from sayso.claims.numbers import read_weights, read_years
 from sayso.claims.quoted import read_answer, read_quoted
@@ -69,6 +70,7 @@ _STEPS = (
     read_clock,
     read_designs,
     read_pictures,
+    read_proforms,
     read_deferrals,
 )
 """The order matters: a later step looks at what earlier ones found."""

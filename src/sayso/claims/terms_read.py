@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from sayso.claims.analysis import Assertion
 from sayso.claims.draft import JACKET
+from sayso.claims.ellipsis import asked
 from sayso.claims.index import Hit
 from sayso.lexicon.terms import Term
 from sayso.model import Polarity
@@ -21,7 +22,8 @@ _NUMBERED = {"seven": "7", "fourteen": "14", "thirty": "30"}
 
 def read_terms(draft: Draft) -> None:
     """Every term that counts here, as a claim."""
-    for hit in _terms(draft):
+    draft.terms = _terms(draft)
+    for hit in draft.terms:
         _term(draft, hit)
 
 
@@ -80,7 +82,7 @@ def _term(draft: Draft, h: Hit) -> None:
     row = h.row
     assert isinstance(row, Term)
     start, end = draft.a.toks[h.i][0], draft.a.toks[h.j - 1][1]
-    if row.kind in ("carrier", "topic") or _of_a_name(draft, h):
+    if _of_a_name(draft, h):
         return
     feature = row.feature
     if row.kind == "address" and row.value is not None:
@@ -88,9 +90,9 @@ def _term(draft: Draft, h: Hit) -> None:
         feature = "jacket.address" if part == "jacket" else feature
     if row.kind == "design" or (feature == "deadwax.plant_mark" and in_a_name(draft, h)):
         return
-    value = row.value
+    value = draft.a.folded[start:end].lower() if row.said else row.value
     said = draft.a.assertion(start, end)
-    if row.kind == "mention" and said.certainty != "unknown":
+    if row.kind == "carrier" or (row.kind in ("mention", "topic") and said.certainty != "unknown"):
         return
     if row.polarity == "absent":
         said = replace(said, polarity="present", certainty="certain" if said.certainty == "unknown" else said.certainty)
@@ -98,7 +100,10 @@ def _term(draft: Draft, h: Hit) -> None:
         said = replace(said, status="possible", certainty="hedged")
     if row.kind == "ignorance":
         said = Assertion("possible", "present", "unknown", "seller", "this_copy", False, said.cues)
-    said = _asked_and_answered(draft, end, said)
+    answered = asked(draft, start, end, said)
+    if answered is None:
+        return
+    said = answered
     polarity: Polarity = row.polarity if said.polarity == "present" else "absent"
     if feature == "terms.returns" and polarity == "present":
         a, b = draft.a.sentence(start)
@@ -112,26 +117,22 @@ def _term(draft: Draft, h: Hit) -> None:
         c.feature == "deadwax.matrix" for c in draft.claims[-12:] if abs(c.start - start) < 40
     ):
         return
+    if row.said and _told_already(draft, h):
+        return
     for each in (feature, *row.also):
         draft.add(each, start, end, said, polarity, value, h)
 
 
-def _asked_and_answered(draft: Draft, end: int, said: Assertion) -> Assertion:
-    """'Deep groove? Yes': the seller's own question with his answer behind it on the line."""
-    from sayso.claims.answers import manner
-
-    close = draft.a.folded.find("\n", end)
-    rest = draft.a.folded[end : close if close >= 0 else len(draft.a.folded)]
-    m = re.match(r"[^.!?\n]{0,24}\?\s+(?=\S)", rest)
-    if not m or draft.a.segment(end - 1).kind == "title":
-        return said
-    how, _ = manner(rest[m.end() : m.end() + 60], draft.lexicon)
-    cues = tuple(c for c in said.cues if c.start < end)
-    if how in ("no", "none"):
-        return replace(said, polarity="absent", certainty="certain", status="negated", cues=cues)
-    if how in ("yes", "both"):
-        return replace(said, polarity="present", certainty="certain", status="affirmed", cues=cues)
-    return said
+def _told_already(draft: Draft, h: Hit) -> bool:
+    """'His signature, in ink': two words for one thing wrong, close together."""
+    row = h.row
+    assert isinstance(row, Term)
+    near = [o for o in draft.terms if 0 < h.i - o.j + 1 <= 3 and isinstance(o.row, Term)]
+    return any(
+        o.row.feature == row.feature and o.row.value == row.value and o.row.said
+        for o in near
+        if isinstance(o.row, Term)
+    )
 
 
 def _of_a_name(draft: Draft, h: Hit) -> bool:

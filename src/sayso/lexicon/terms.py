@@ -30,6 +30,8 @@ class Feature(Row):
     """A copy has one value of it, so that two firm ones contradict each other."""
     against: tuple[str, ...] = ()
     """Features that cannot both be firmly claimed of one copy."""
+    findable: bool = False
+    """One looks for it and finds it or not, so that 'it is there' and 'no sign of it' can stand for it."""
     manner: bool = False
     """The value of a denial says how it is lacking ('visual only'), so any firm claim contradicts it."""
 
@@ -59,6 +61,8 @@ class Term(Row):
     """Further features of which the same words say the same ('spine worn' is of the spine and a defect)."""
     fuzzy: bool = False
     """May be recognised when misspelt (rapidfuzz, bounded so that no term turns into another)."""
+    said: bool = False
+    """The value claimed is what the seller wrote, since the trade has no closed list for it; `value` is its class."""
     note: str = ""
     yes: tuple[str, ...] = ()
     """Examples in which the term must make a claim of this feature; run as tests."""

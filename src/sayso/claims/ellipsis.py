@@ -1,0 +1,155 @@
+"""Things said without naming them again: 'Later copies have a bell; this one does not', 'Deep groove? Who knows'."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from sayso.claims.analysis import Assertion
+from sayso.claims.index import Hit
+from sayso.lexicon.terms import Term
+from sayso.model import Cue, Polarity
+
+if TYPE_CHECKING:
+    from sayso.claims.draft import Draft
+
+_ANSWER = re.compile(r"[\s\"')]*(?=\S)")
+_SHORT = re.compile(r"[^(;:\n]{0,26}\?")
+_MOST, _NEAR, _OPENING = 28, 9, 5
+"""Tokens between a thing and the words that say how it is with it (nearer where they say that it is not known), and
+how far into a sentence such words still speak of the sentence before."""
+
+
+def asked(draft: Draft, start: int, end: int, said: Assertion) -> Assertion | None:
+    """How a term in a question is meant: as the seller answers it himself; null where nobody answers a real question.
+
+    A question mark after a fact ('mono?') is a hedge, which the cues have found; it stays.
+    """
+    from sayso.claims.answers import manner
+
+    a, b = draft.a.sentence(start)
+    asking = draft.a.folded[a:b].rstrip()
+    first = draft.a.token(a)
+    real = bool(draft.a.of("inversion", first, first + 1)) and draft.a.token(start) > first
+    if not asking.endswith("?") or (not real and not _SHORT.fullmatch(draft.a.folded, end, a + len(asking))):
+        return said
+    lead = _ANSWER.match(draft.a.folded, b)
+    at = lead.end() if lead else b
+    rest = draft.a.folded[at : at + 60]
+    how, behind = manner(rest, draft.lexicon)
+    cues = tuple(c for c in said.cues if c.start < end)
+    if "\n\n" in draft.a.folded[b:at] or (how != "plain" and not _is_answer(draft, at + behind)):
+        how = "plain"
+    choice = bool(draft.a.within("question_or", a, b))
+    if how in ("no", "none"):
+        return replace(said, polarity="absent", certainty="certain", status="negated", cues=cues)
+    if how in ("yes", "both") and not choice:
+        return replace(said, polarity="present", certainty="certain", status="affirmed", cues=cues)
+    if how == "ignorant":
+        return replace(said, polarity="present", certainty="unknown", status="possible", cues=cues)
+    if choice and how in ("yes", "both"):
+        return None
+    titled = draft.a.segment(start).kind == "title"
+    return None if titled and how == "plain" and real else said
+
+
+def _is_answer(draft: Draft, at: int) -> bool:
+    """Whether the opening word stands for an answer and not for the first word of the next thing ('No writing')."""
+    i = draft.a.token(at)
+    if i >= len(draft.a.words) or "\n" in draft.a.folded[at : draft.a.toks[i][0]]:
+        return True
+    return not draft.a.words[i].isalnum() or not draft.a.of("term", i, i + 2)
+
+
+def read_proforms(draft: Draft) -> None:
+    """Every 'it is there', 'this one does not', 'never found it', as a claim of the thing it stands for."""
+    for hit in draft.a.of("proform", 0, draft.everything):
+        at, to = draft.a.toks[hit.i][0], draft.a.toks[hit.j - 1][1]
+        if not draft.claiming(at) or _governs(draft, hit) or draft.a.of("open_end", hit.j, hit.j + 1):
+            continue
+        thing = _antecedent(draft, hit)
+        if thing is not None:
+            _stand_in(draft, hit, thing, at, to)
+
+
+def _governs(draft: Draft, hit: Hit) -> bool:
+    """Whether the words behind name the thing ('haven't looked for the bell'): then they are a cue and no stand-in."""
+    _, b = draft.a.sentence(draft.a.toks[hit.i][0])
+    stop = min(draft.a.token(max(b - 1, 0)) + 1, hit.j + 9)
+    for n in range(hit.j, stop):
+        if draft.a.words[n] in (",", ";", ".", ":", "-", "("):
+            return False
+        if any(isinstance(h.row, Term) and h.row.kind != "carrier" for h in draft.a.of("term", n, n + 1)):
+            return True
+    return False
+
+
+def _antecedent(draft: Draft, hit: Hit) -> Hit | None:
+    """The last thing named before, in this sentence or, where this one hardly begins before, in the one before."""
+    at = draft.a.toks[hit.i][0]
+    a, _ = draft.a.sentence(at)
+    unknown = getattr(hit.row, "value", "") == "unknown"
+    first = draft.a.token(a)
+    thing = next((h for h in reversed(draft.terms) if h.j <= hit.i and _findable(draft, h)), None)
+    if thing is None or hit.i - thing.j > (_NEAR if unknown else _MOST):
+        return None
+    if thing.i >= first:
+        return thing
+    start = draft.a.toks[thing.i][0]
+    if a == 0 or draft.a.segment(start).kind == "title" or hit.i - first > _OPENING:
+        return None
+    if any(first <= h.i < hit.i for h in draft.terms):
+        return None
+    before, end = draft.a.sentence(a - 1)
+    if start < before or "\n\n" in draft.a.folded[end - 1 : a + 1]:
+        return None
+    return thing if not unknown or draft.a.folded[before:end].rstrip().endswith("?") else None
+
+
+def _findable(draft: Draft, h: Hit) -> bool:
+    if not isinstance(h.row, Term):
+        return False
+    feature = draft.lexicon.features.get(h.row.feature)
+    return feature is not None and feature.findable
+
+
+def _stand_in(draft: Draft, hit: Hit, thing: Hit, at: int, to: int) -> None:
+    row = thing.row
+    assert isinstance(row, Term)
+    how = getattr(hit.row, "value", "")
+    start, end = draft.a.toks[thing.i][0], draft.a.toks[thing.j - 1][1]
+    a, _ = draft.a.sentence(at)
+    own = Cue(kind="proform", rule=getattr(hit.row, "id", ""), start=at, end=to, quote=draft.a.text[at:to])
+    here = start >= a
+    asking = draft.a.folded[end : end + 3].lstrip().startswith("?")
+    old = [c for c in draft.claims if c.start == start and c.feature == row.feature]
+    if any(q.start < to and at < q.end for c in old for q in c.cues):
+        if how == "unknown" or not here:
+            return
+        draft.drop(old)
+    elif old and here and how != "present":
+        draft.drop([c for c in old if how != "search" or c.certainty == "certain"])
+    elif (old and here and any(c.certainty != "certain" for c in old)) or (old and asking):
+        draft.drop(old)
+    elif old and here:
+        return
+    said = draft.a.assertion(at, to)
+    if said.about != "this_copy":
+        said = replace(said, about="this_copy")
+    polarity: Polarity = "absent" if how in ("absent", "search") else "present"
+    certainty = "unknown" if how == "unknown" else "hedged" if how == "search" else said.certainty
+    if certainty == "unknown" and how != "unknown":
+        certainty = "certain"
+    said = replace(said, certainty=certainty, deferred=False, cues=(own, *said.cues))
+    left = start if here else _clause(draft, a, at)
+    draft.add(row.feature, left, to, said, polarity, row.value, None, side=draft.side(at, to), rule="proform")
+
+
+def _clause(draft: Draft, a: int, at: int) -> int:
+    """The start of the clause that leads to the offset."""
+    left = max(draft.a.folded.rfind(c, a, at) + 1 for c in ",;:(") or a
+    left = max(left, a)
+    while left < at and not draft.a.folded[left].isalnum():
+        left += 1
+    return left
