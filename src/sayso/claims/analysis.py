@@ -220,7 +220,7 @@ class Analysis:
         for hit in near:
             row = hit.row
             assert isinstance(row, CueRow)
-            if hit.i < lo or hit.i > hi or row.kind in ("pseudo", "end"):
+            if hit.i < lo or hit.i > hi or row.kind in ("pseudo", "end", "withdrawn"):
                 continue
             if hit.i < j and i < hit.j:  # a cue that runs into the term it governs ('no sign of a works' mark')
                 reached = hit.i < i and row.direction in ("forward", "both")
@@ -261,6 +261,8 @@ class Analysis:
     def _forward(self, hit: Hit, i: int, kind: str, lo: int) -> bool:
         """Whether the scope of a forward cue runs on to token i."""
         between = self.words[hit.j : i]
+        if kind == "other_copy" and self.of("this_copy", hit.j, i):
+            return False
         if kind in ("hearsay", "other_copy", "hypothetical", "unknown", "deferral"):
             return len(between) <= 22 and not any(w in (";", "|", "•") for w in between)
         if kind == "approx":
@@ -293,6 +295,8 @@ class Analysis:
         if row.reach is not None and len(between) > row.reach:
             return False
         if any(w in (";", "(", "|") for w in between) or "but" in between:
+            return False
+        if row.kind == "other_copy" and self.of("this_copy", j, hit.i):
             return False
         commas = [w for w in between if w == ","]
         if row.kind == "negation":

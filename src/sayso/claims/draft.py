@@ -21,6 +21,8 @@ CODE = re.compile(
     r"|-?\d{1,2}[A-H]|-\d[A-Z]?|[AB][- ]{0,2}\d{1,2})(?![A-Za-z0-9])"
 )
 _ITEM = re.compile(r"^[ \t]*(?:\(?(?:\d{1,2}|[A-Z]|[ivx]{1,4})[.):]|Nr\.? ?\d|#\d)[ \t]", re.M)
+_OF_THE_MUSIC = frozenset({"edition.year", "format.channels", "format.speed"})
+"""What a sentence about the music says of the music and not of the copy."""
 
 
 class Draft:
@@ -69,6 +71,8 @@ class Draft:
     ) -> None:
         if not self.a.claims_at(start) or said.about != "this_copy":
             return
+        if feature in _OF_THE_MUSIC and role not in ("pressed", "released") and self._told_of_the_music(start):
+            return
         if not any(c.isalnum() for c in self.a.text[start:end]):
             i = self.a.token(start)
             start = self.a.toks[max(i - 1, 0)][0]
@@ -109,6 +113,11 @@ class Draft:
         )
         if feature.startswith(("label.deep", "deadwax.plant", "deadwax.mastering")):
             self._twin(self.claims[-1])
+
+    def _told_of_the_music(self, at: int) -> bool:
+        """Whether the sentence tells of the music and its makers ('a hit in 1962', 'she recorded it in mono')."""
+        a, b = self.a.sentence(at)
+        return self.a.segment(at).kind != "title" and bool(self.a.within("music", a, b))
 
     def drop(self, claims: Sequence[Claim]) -> None:
         """Takes claims back, so that the same may be said again otherwise."""

@@ -36,6 +36,8 @@ USED = frozenset(
         "design_with",
         "design_noun",
         "upon",
+        "this_copy",
+        "music",
         "open_end",
         "linking",
     }

@@ -13,6 +13,7 @@ from sayso.claims.ellipsis import read_proforms
 from sayso.claims.grades import read_grades
 from sayso.claims.numbers import read_weights, read_years
 from sayso.claims.quoted import read_answer, read_quoted
+from sayso.claims.retract import read_retractions
 from sayso.claims.terms_read import read_terms
 from sayso.claims.wax import read_clock, read_codes, read_stampers
 from sayso.model import Claim, Deferral, Listing
@@ -71,6 +72,7 @@ _STEPS = (
     read_designs,
     read_pictures,
     read_proforms,
+    read_retractions,
     read_deferrals,
 )
 """The order matters: a later step looks at what earlier ones found."""

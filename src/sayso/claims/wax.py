@@ -8,11 +8,17 @@ from typing import TYPE_CHECKING
 
 from sayso.claims.analysis import Assertion
 from sayso.claims.draft import CODE
+from sayso.claims.index import Hit
+from sayso.lexicon.terms import Word
 from sayso.model import Side
 
 if TYPE_CHECKING:
     from sayso.claims.draft import Draft
 
+_SIGN = re.compile(
+    r"(?:[:=\s,]|[a-z]+\b|[AB]\b(?=[ :]))*?(?<![\w-])"
+    r"((?!A\b|I\b)(?:\d{1,2}-[A-Z]-\d{1,2}|[A-Z]{1,3}\d{0,2}|\d{1,3}[A-Z]{0,3}))(?![\w-])"
+)
 _PAIR = re.compile(
     r"(?<![A-Za-z0-9-])(\d{1,2}) ?([A-Z]{1,3})(?:\s*(?:/|,|and|&)\s*)(\d{1,2}) ?([A-Z]{1,3})(?![A-Za-z0-9])"
 )
@@ -23,11 +29,15 @@ def read_stampers(draft: Draft) -> None:
     """A number and letters for each side ('3 RT and 4 GH') where the run-out is spoken of."""
     for h in draft.a.of("stamper", 0, draft.everything):
         start = draft.a.toks[h.i][0]
+        if not draft.claiming(start):
+            continue
         m = _MOTHER.match(draft.a.folded[start : start + 60])
         if m:
             value = f"{m.group(1)}{m.group(2)}/{m.group(1)}{m.group(3)}"
             said = draft.a.assertion(start, start + m.end())
             draft.add("deadwax.stamper_code", start, start + m.end(), said, said.polarity, value, None, rule="mother")
+        else:
+            _after_stamper(draft, h)
     for m in _PAIR.finditer(draft.a.folded):
         a, b = draft.a.sentence(m.start())
         near = any(abs(c.start - m.start()) < 80 and c.feature == "deadwax.matrix" for c in draft.claims[-8:])
@@ -36,6 +46,36 @@ def read_stampers(draft: Draft) -> None:
         value = f"{m.group(1)}{m.group(2)}/{m.group(3)}{m.group(4)}"
         said = draft.a.assertion(m.start(), m.end())
         draft.add("deadwax.stamper_code", m.start(), m.end(), said, said.polarity, value, None, rule="stampers")
+
+
+def _after_stamper(draft: Draft, h: Hit) -> None:
+    """'Stamper on A is 2-C-11, on B 2-C-4': the sign behind the word, and one more for the other side."""
+    at = draft.a.toks[h.j - 1][1]
+    _, b = draft.a.sentence(at)
+    for _ in range(2):
+        m = _SIGN.match(draft.a.folded, at, min(b, at + 60))
+        if not m:
+            return
+        start, end = m.span(1)
+        skipped = range(draft.a.token(at), draft.a.token(start)) if start > at else range(0)
+        passed = {
+            n
+            for kind in ("linking", "side", "upon")
+            for s in draft.a.of(kind, h.j, skipped.stop)
+            for n in range(s.i, s.j)
+        }
+        if any(draft.a.words[n].isalnum() and n not in passed for n in skipped):
+            return
+        word = draft.a.folded[draft.a.toks[h.i][0] : draft.a.toks[h.j - 1][1]].lower()
+        value = f"{word} {m.group(1)}" if isinstance(h.row, Word) and h.row.value == "mother" else m.group(1)
+        said = draft.a.assertion(start, end)
+        if not any(c.start <= start < c.end and c.feature == "deadwax.stamper_code" for c in draft.claims):
+            begin = draft.a.toks[h.i][0] if at == draft.a.toks[h.j - 1][1] else start
+            side = draft.side(start, end)
+            draft.add("deadwax.stamper_code", begin, end, said, said.polarity, value, None, side=side, rule="sign")
+            bare = [c for c in draft.claims if c.feature == "deadwax.stamper_code" and c.value is None]
+            draft.drop([c for c in bare if begin <= c.start < end])
+        at = end
 
 
 def read_clock(draft: Draft) -> None:
@@ -96,14 +136,51 @@ def read_codes(draft: Draft) -> None:
             if stampers:
                 said = draft.a.assertion(m.start(), m.end())
                 draft.add("deadwax.stamper_code", m.start(), m.end(), said, said.polarity, m.group(), None, rule="code")
-            elif (wax and ends and len(m.group()) >= 2) or _sided(draft, m.group(), m.start()):
+            elif (
+                (wax and ends and len(m.group()) >= 2)
+                or _sided(draft, m.group(), m.start())
+                or (wax and _introduced(draft, m, a))
+            ):
                 side = draft.side(m.start(), m.end()) or _side_of(draft, m.group())
                 _code(draft, m.start(), m.end(), draft.a.assertion(m.start(), m.end()), m.group(), side)
             n += 1
+    _drop_bare(draft)
+
+
+def _drop_bare(draft: Draft) -> None:
+    """'Matrix T 121 A': the word says no more than the string behind it."""
+    coded = [c for c in draft.claims if c.feature == "deadwax.matrix" and c.value is not None]
+    bare = [c for c in draft.claims if c.feature == "deadwax.matrix" and c.value is None and c.certainty == "certain"]
+    draft.drop(
+        [
+            c
+            for c in bare
+            if any(
+                o.polarity == c.polarity
+                and o.certainty == c.certainty
+                and 0 <= o.start - c.end <= 40
+                and draft.a.sentence(o.start) == draft.a.sentence(c.start)
+                for o in coded
+            )
+        ]
+    )
+
+
+def _introduced(draft: Draft, m: re.Match[str], a: int) -> bool:
+    """'On the shiny part: FCG 207': letters and a number right behind a word for the run-out."""
+    if not re.match(r"[A-Z]{1,5}[ -]?\d{2,6}", m.group()):
+        return False
+    return (
+        bool(draft.parts(max(a, m.start() - 24), m.start(), "deadwax"))
+        and ":" in draft.a.folded[m.start() - 3 : m.start()]
+    )
 
 
 def _sided(draft: Draft, code: str, at: int) -> bool:
     """A catalogue number with a side and a cut behind it stands nowhere but in the run-out."""
+    sides = draft.a.within("side", max(0, at - 14), at)
+    if re.fullmatch(r"[AB]-?\d{1,2}", code) and any(draft.a.toks[s.j - 1][1] <= at for s in sides):
+        return True
     return draft.a.segment(at).kind != "title" and bool(
         re.fullmatch(r"[A-Z]{1,5}[ -]?\d{2,6}[ -](?:[AB](?:[ -]?\d{1,2}N?)?|\d[A-H])", code)
     )
