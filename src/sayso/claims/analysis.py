@@ -7,7 +7,7 @@ from bisect import bisect_left, bisect_right
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
-from sayso.claims.index import Hit, Index, find, index_of
+from sayso.claims.index import Hit, Index, find, index_of, unscanned
 from sayso.claims.tokens import fold, spans
 from sayso.lexicon.terms import Cue as CueRow
 from sayso.lexicon.terms import Term, Word
@@ -19,9 +19,7 @@ if TYPE_CHECKING:
 
 Status = Literal["affirmed", "negated", "possible"]
 _STOP = re.compile(r"[.!?;。！？…]+(?=\s|$)|[。！？]|\n|(?<=\s)[|•]+(?=\s)|(?<=\s)-+(?=\s)")
-_ABBREVIATED = re.compile(
-    r"(?:^|[\s(/])(?:[A-Z]|[a-z]{1,3}|St|Ave|Rd|No|Vol|Dr|Mr|Mrs|Ms|Co|Ct|Gt|approx|orig|poss|prob)$"
-)
+_LAST = re.compile(r"(?:^|[\s(/])([^\W\d_]+)$")
 _KEY = re.compile(r"^\W*([^:\n.]{1,40}?)\s*(?:[:=]|\.{3,}|\.{2}(?=\s)|\s\.(?=\s))\s*")
 _LEADERS = re.compile(r"\W*[^.\n]{1,40}\.{2,}$")
 _NUMBERED = re.compile(r"^[ \t]*(?:\d{1,2}|[A-Z]\d)[.)][ \t]", re.M)
@@ -47,8 +45,8 @@ class Analysis:
     def __init__(self, listing: Listing, lexicon: Lexicon) -> None:
         self.listing = listing
         self.text = listing.text
-        self.folded = fold(self.text)
         self.index: Index = index_of(lexicon)
+        self.folded = unscanned(fold(self.text), self.index)
         self.toks = spans(self.folded)
         self.starts = [a for a, _ in self.toks]
         self.hits = find(self.index, self.folded, self.toks)
@@ -76,7 +74,9 @@ class Analysis:
             if m.group().startswith(".") and len(m.group()) == 1:
                 before = self.folded[max(start, m.start() - 8) : m.start()]
                 after = self.folded[m.end() : m.end() + 3].lstrip()
-                if _ABBREVIATED.search(before) and after and not after[0].isupper():
+                word = _LAST.search(before)
+                short = word and ((len(word[1]) == 1 and word[1].isupper()) or word[1].lower() in self.index.shortened)
+                if short and after and not after[0].isupper():
                     continue
             if m.end() > start:
                 out.append((start, m.end()))

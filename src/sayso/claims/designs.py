@@ -102,13 +102,22 @@ def _of_something_else(draft: Draft, run: _Run, label: Hit | None) -> bool:
     """'A small red sticker', 'white label promo', 'plain white inner': the colour is not the label's."""
     if any(isinstance(h.row, Term) and h.row.feature == "edition.promo" and h.j > run.i for h in _around(draft, run)):
         return True
+    if (
+        label is not None
+        and label.i == run.j
+        and any(
+            isinstance(h.row, Term) and h.row.feature == "edition.promo"
+            for h in draft.a.of("term", label.j, label.j + 1)
+        )
+    ):
+        return True
     if label is not None and (label.j == run.i or label.i == run.j):
         return False
     following = draft.a.of("term", run.j, run.j + 1)
     if any(isinstance(h.row, Term) and h.row.feature.startswith(("condition.", "inner.")) for h in following):
         return True
     return any(
-        isinstance(p.row, Word) and p.row.value in ("inner", "jacket", "disc") and not run.known
+        isinstance(p.row, Word) and p.row.value in ("inner", "jacket", "disc") and (not run.known or run.value is None)
         for p in draft.a.of("part", run.j, run.j + 2)
     )
 

@@ -177,7 +177,7 @@ def _part(draft: Draft, m: _Mark, before: int, after: int | None) -> tuple[str, 
             between = draft.a.folded[m.end : at]
             if "," in between or "/" in between or (m.word and between != " "):
                 continue
-            far = 0 if between == " " else len(between) + 25
+            far = 1 if between == " " else len(between) + 25
         else:
             continue
         if best is None or far < best[0]:
