@@ -225,11 +225,15 @@ class Analysis:
             if hit.i < j and i < hit.j:  # a cue that runs into the term it governs ('no sign of a works' mark')
                 reached = hit.i < i and row.direction in ("forward", "both")
             elif row.direction in ("forward", "both") and hit.j <= i:
-                reached = self._forward(hit, i, row.kind, lo)
+                reached = (row.reach is None or i - hit.j <= row.reach) and self._forward(hit, i, row.kind, lo)
             elif row.direction in ("backward", "both") and hit.i >= j:
                 reached = self._backward(hit, j, row)
             else:
                 continue
+            if row.kind == "hypothetical" and any(
+                isinstance(o.row, CueRow) and o.row.kind == "unknown" and o.j == hit.i for o in near
+            ):
+                continue  # 'cannot tell if'
             if not reached or (row.kind == "approx" and not self.words[i][:1].isdigit()):
                 continue
             used.append(self._span(hit, row.kind, row.id))
@@ -298,6 +302,14 @@ class Analysis:
             return False
         if row.kind == "other_copy" and self.of("this_copy", j, hit.i):
             return False
+        word = self.words[hit.i]
+        if row.kind == "hedge" and hit.j - hit.i == 1 and word.isascii() and word.isalpha():
+            # 'probably' speaks of what follows it, where anything does
+            after = self.words[hit.j] if hit.j < len(self.words) else "."
+            if not self._stands_alone(hit) and after not in ("but", "and"):
+                return False
+        if row.kind in ("unknown", "search", "hedge") and "," in between and self._nearer(j, hit.i):
+            return False
         commas = [w for w in between if w == ","]
         if row.kind == "negation":
             if commas and not (between == [","] and hit.j < len(self.words) and self._stands_alone(hit)):
@@ -308,6 +320,12 @@ class Analysis:
                 return False
             return not (bare or row.alone) or self._stands_alone(hit)
         return len(commas) <= 1
+
+    def _nearer(self, j: int, cue: int) -> bool:
+        """Whether another thing stands behind a comma before the cue: then the cue speaks of that one."""
+        comma = next(n for n in range(j, cue) if self.words[n] == ",")
+        listed = any(w in ("and", "or", "nor", "&", "/") for w in self.words[comma + 1 : cue])
+        return not listed and bool(self.of("term", comma + 1, cue))
 
     def _stands_alone(self, hit: Hit) -> bool:
         """Whether nothing of the clause follows the cue ('Acorn, no.')."""

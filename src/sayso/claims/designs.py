@@ -25,6 +25,7 @@ class _Run:
     j: int
     value: str | None
     known: bool
+    """Whether it is a design that the lexicon knows, and more than a bare colour."""
 
 
 def read_designs(draft: Draft) -> None:
@@ -35,7 +36,11 @@ def read_designs(draft: Draft) -> None:
         a, b = draft.a.token(draft.a.sentence(start)[0]), draft.a.token(draft.a.sentence(start)[1] - 1) + 1
         near = [p for p, _ in labels if a <= p.i < b]
         beside = next((p for p in near if _beside(draft, run, p)), None)
-        named = run.known and (run.j - run.i > 1 or draft.a.text[start].islower() or _alone(draft, run))
+        named = (run.known and (run.j - run.i > 1 or draft.a.text[start].islower())) or (
+            run.value is not None and _alone(draft, run)
+        )
+        if beside is None and run.value is not None and draft.a.assertion(start, end).polarity == "absent":
+            named = named or draft.a.text[start].islower()
         if (beside is None and not named) or _of_something_else(draft, run, beside):
             continue
         tail = _tail(draft, max(run.j, beside.j if beside and beside.i == run.j else run.j))
@@ -56,6 +61,7 @@ def _runs(draft: Draft) -> list[_Run]:
     known = [h for h in terms if isinstance(h.row, Term) and h.row.kind == "design"]
     joiners = {n for h in draft.a.of("joiner", 0, draft.everything) for n in range(h.i, h.j)}
     runs: list[_Run] = []
+    colours = {(h.i, h.j) for h in draft.a.of("colour", 0, draft.everything)}
     for h in sorted([*known, *draft.a.of("colour", 0, draft.everything)], key=lambda h: (h.i, h.i - h.j)):
         if runs and h.i < runs[-1].j:
             continue
@@ -63,18 +69,22 @@ def _runs(draft: Draft) -> list[_Run]:
         value = str(term.value) if term and term.value else None
         last = runs[-1] if runs else None
         if last and h.i - last.j <= 2 and all(n in joiners for n in range(last.j, h.i)):
-            runs[-1] = _Run(last.i, h.j, None, last.known or term is not None)
+            runs[-1] = _Run(last.i, h.j, None, last.known or (term is not None and (h.i, h.j) not in colours))
         else:
-            runs.append(_Run(h.i, h.j, value, term is not None))
+            runs.append(_Run(h.i, h.j, value, term is not None and (h.i, h.j) not in colours))
     return runs
 
 
 def _alone(draft: Draft, run: _Run) -> bool:
-    """'Violet.' as all that a clause says, outside a title."""
+    """A bare colour that is known as a design, where nothing follows of which it could be the colour."""
     start, end = draft.a.toks[run.i][0], draft.a.toks[run.j - 1][1]
+    closed = draft.a.folded[end : end + 1] in (",", ".", ";", ")", "\n", "")
+    if not closed or (run.i and draft.a.of("upon_no", run.i - 1, run.i)):
+        return False
+    if any(isinstance(h.row, Term) and h.row.feature.startswith("condition.") for h in _around(draft, run)):
+        return False
     first = draft.a.sentence(start)[0] == start or draft.a.folded[max(0, start - 2) : start] in (", ", ". ")
-    closed = draft.a.folded[end : end + 1] in (",", ".", ";", "\n", "")
-    return first and closed and draft.a.segment(start).kind != "title"
+    return draft.a.text[start].islower() or (first and draft.a.segment(start).kind != "title")
 
 
 def _beside(draft: Draft, run: _Run, label: Hit) -> bool:
@@ -104,10 +114,9 @@ def _of_something_else(draft: Draft, run: _Run, label: Hit | None) -> bool:
         return True
     if (
         label is not None
-        and label.i == run.j
+        and label.i >= run.j
         and any(
-            isinstance(h.row, Term) and h.row.feature == "edition.promo"
-            for h in draft.a.of("term", label.j, label.j + 1)
+            isinstance(h.row, Term) and h.row.feature == "edition.promo" for h in draft.a.of("term", run.j, label.j + 1)
         )
     ):
         return True

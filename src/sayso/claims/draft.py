@@ -21,6 +21,7 @@ CODE = re.compile(
     r"|-?\d{1,2}[A-H]|-\d[A-Z]?|[AB][- ]{0,2}\d{1,2})(?![A-Za-z0-9])"
 )
 _ITEM = re.compile(r"^[ \t]*(?:\(?(?:\d{1,2}|[A-Z]|[ivx]{1,4})[.):]|Nr\.? ?\d|#\d)[ \t]", re.M)
+_QUOTATION = re.compile(r'[^"\n]{0,12}"[^"]{3,400}"')
 _OF_THE_MUSIC = frozenset({"edition.year", "format.channels", "format.speed"})
 """What a sentence about the music says of the music and not of the copy."""
 
@@ -69,7 +70,10 @@ class Draft:
         side: Side | None = None,
         rule: str = "term",
     ) -> None:
-        if not self.a.claims_at(start) or said.about != "this_copy":
+        terms = feature.startswith("terms.")  # terms of sale may come from the shop's policy, all else may not
+        if not (self.a.claims_at(start) or (terms and self.a.segment(start).kind == "policy")):
+            return
+        if said.about != "this_copy" or self._in_quotation(start):
             return
         if feature in _OF_THE_MUSIC and role not in ("pressed", "released") and self._told_of_the_music(start):
             return
@@ -78,7 +82,7 @@ class Draft:
             start = self.a.toks[max(i - 1, 0)][0]
             end = self.a.toks[min(i + 1, len(self.a.toks) - 1)][1]
         quote = self.a.text[start:end]
-        if said.deferred:
+        if said.deferred and feature != "terms.photos":
             self.deferrals.append(Deferral(feature=feature, start=start, end=end, quote=quote, cues=said.cues))
             return
         if feature.split(".")[0] not in ("deadwax", "label"):
@@ -118,6 +122,14 @@ class Draft:
         """Whether the sentence tells of the music and its makers ('a hit in 1962', 'she recorded it in mono')."""
         a, b = self.a.sentence(at)
         return self.a.segment(at).kind != "title" and bool(self.a.within("music", a, b))
+
+    def _in_quotation(self, at: int) -> bool:
+        """Whether the seller quotes the buyer here ('You wrote: "…"')."""
+        for h in self.a.of("quote_lead", 0, self.everything):
+            m = _QUOTATION.match(self.a.folded, self.a.toks[h.j - 1][1])
+            if m and m.start() <= at < m.end():
+                return True
+        return False
 
     def drop(self, claims: Sequence[Claim]) -> None:
         """Takes claims back, so that the same may be said again otherwise."""

@@ -34,6 +34,8 @@ def asked(draft: Draft, start: int, end: int, said: Assertion) -> Assertion | No
     real = bool(draft.a.of("inversion", first, first + 1)) and draft.a.token(start) > first
     if not asking.endswith("?") or (not real and not _SHORT.fullmatch(draft.a.folded, end, a + len(asking))):
         return said
+    if re.fullmatch(r"\s*[:=.]*\s*\?+", draft.a.folded[end : a + len(asking)]) and ":" in draft.a.folded[end:b]:
+        return replace(said, polarity="present", certainty="unknown", status="possible")
     lead = _ANSWER.match(draft.a.folded, b)
     at = lead.end() if lead else b
     rest = draft.a.folded[at : at + 60]

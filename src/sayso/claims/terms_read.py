@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from sayso.claims.draft import Draft
 
 _DAYS = re.compile(r"\b(\d{1,2}|seven|fourteen|thirty)[\s-]*(?:days?|Tagen?|jours|dagen|giorni|días|日)", re.I)
+_VALUE = re.compile(r"[ \t]*(?::|\.{2,})[ \t]*([^\n]{1,40})(?=\n|$)")
 _NUMBERED = {"seven": "7", "fourteen": "14", "thirty": "30"}
 
 
@@ -42,8 +43,8 @@ def _terms(draft: Draft) -> list[Hit]:
         if any(isinstance(o.row, Term) and o.row.feature == row.feature and o.i < h.i < o.j < h.j for o in out[-4:]):
             continue
         start, end = draft.a.toks[h.i][0], draft.a.toks[h.j - 1][1]
-        after = " ".join(draft.a.folded[end : end + 40].lower().split(" ")).lstrip(" ").replace("  ", " ")
-        before = draft.a.folded[max(0, start - 40) : start].lower().replace("  ", " ").rstrip(" ")
+        after = draft.a.folded[end : end + 40].lower().replace("  ", " ").lstrip(' "')
+        before = draft.a.folded[max(0, start - 40) : start].lower().replace("  ", " ").rstrip(' "')
         if any(after.startswith(w) and not after[len(w) : len(w) + 1].isalpha() for w in row.not_before):
             continue
         if any(before.endswith(w) for w in row.not_after):
@@ -67,15 +68,68 @@ def _under(draft: Draft, h: Hit, feature: str) -> bool:
         isinstance(o.row, Term)
         and o.row.feature == feature
         and o.row.kind == "topic"
-        and (0 <= h.i - o.j <= 4 or 0 <= o.i - h.j <= 1)
+        and (_between(draft, o.j, h.i) <= 4 or 0 <= o.i - h.j <= 1)
         for o in draft.a.within("term", a, b)
     )
+
+
+def _between(draft: Draft, i: int, j: int) -> int:
+    """Words and commas between two places; a large number where the second comes first. Leaders do not count."""
+    return sum(w.isalnum() or w in ",;" for w in draft.a.words[i:j]) if i <= j else 99
+
+
+def _address(draft: Draft, h: Hit) -> str | None:
+    """Whose address: the label's or the jacket's, by the part named nearest; null where none is."""
+    part, _ = draft.a.carrier(draft.a.toks[h.i][0], draft.a.toks[h.j - 1][1])
+    return {"label": "label.address", "jacket": "jacket.address"}.get(part or "")
+
+
+def _lettering_follows(draft: Draft, h: Hit) -> bool:
+    return any(
+        isinstance(o.row, Term) and o.row.feature == "deadwax.lettering" for o in draft.a.of("term", h.j, h.j + 3)
+    )
+
+
+def _told_where(draft: Draft, h: Hit) -> bool:
+    """'An address in Chicago', where the address itself is not given: that is read by its own term."""
+    return bool(draft.a.of("address_tell", h.j, h.j + 2)) and not any(
+        isinstance(o.row, Term) and o.row.kind == "address" for o in draft.a.of("term", h.j, h.j + 8)
+    )
+
+
+def _with_answer(draft: Draft, end: int) -> int:
+    """The end of 'Key: yes, both sides' where the value only says how it is with the key."""
+    from sayso.claims.answers import manner
+
+    m = _VALUE.match(draft.a.folded, end)
+    if not m:
+        return end
+    value = m.group(1)
+    i = draft.a.token(m.start(1))
+    if manner(value, draft.lexicon)[0] == "plain" and not draft.a.of("side", i, i + 1):
+        return end
+    return m.end(1)
+
+
+def _on_the_spine(draft: Draft, h: Hit) -> bool:
+    """Whether what is wrong is said of the spine ('shelf number on the spine')."""
+    row = h.row
+    assert isinstance(row, Term)
+    for o in draft.a.of("term", h.i - 4, h.j + 5):
+        if isinstance(o.row, Term) and o.row.feature == "jacket.spine" and o.row.kind in ("topic", "carrier"):
+            between = draft.a.words[h.j : o.i] if o.i >= h.j else draft.a.words[o.j : h.i]
+            if not any(w in ",.;:()" for w in between):
+                return True
+    return False
 
 
 def in_a_name(draft: Draft, h: Hit) -> bool:
     """Whether a picture word is only part of a title or of a name: capitals in the title, far from the run-out."""
     start = draft.a.toks[h.i][0]
-    return draft.a.segment(start).kind == "title" and draft.a.text[start].isupper() and not draft.near_wax(h)
+    if draft.a.segment(start).kind != "title" or not draft.a.text[start].isupper():
+        return False
+    a, b = draft.a.sentence(start)
+    return not any(p.i < h.i or p.j > h.j for p, _ in draft.parts(a, b, "deadwax"))
 
 
 def _term(draft: Draft, h: Hit) -> None:
@@ -88,10 +142,15 @@ def _term(draft: Draft, h: Hit) -> None:
     if row.kind == "address" and row.value is not None:
         part, _ = draft.a.carrier(start, end)
         feature = "jacket.address" if part == "jacket" else feature
+    said = draft.a.assertion(start, end)
+    if row.kind == "address_noun":
+        told = _address(draft, h)
+        if told is None or (said.polarity == "present" and said.certainty != "unknown" and not _told_where(draft, h)):
+            return
+        feature = told
     if row.kind == "design" or (feature == "deadwax.plant_mark" and in_a_name(draft, h)):
         return
     value = draft.a.folded[start:end].lower() if row.said else row.value
-    said = draft.a.assertion(start, end)
     if row.kind == "carrier" or (row.kind in ("mention", "topic") and said.certainty != "unknown"):
         return
     if row.polarity == "absent":
@@ -113,13 +172,21 @@ def _term(draft: Draft, h: Hit) -> None:
         value = "visual only"
     if row.kind == "sealed":
         draft.add(JACKET, start, end, said, polarity, value, h)
+    if feature == "deadwax.matrix" and said.certainty == "unknown" and _lettering_follows(draft, h):
+        said = replace(said, certainty="certain", status="affirmed")  # 'cannot tell if the numbers are stamped'
     if feature == "deadwax.matrix" and any(
         c.feature == "deadwax.matrix" for c in draft.claims[-12:] if abs(c.start - start) < 40
     ):
         return
     if row.said and _told_already(draft, h):
         return
-    for each in (feature, *row.also):
+    end = _with_answer(draft, end)
+    also = (
+        (*row.also, "jacket.spine")
+        if feature == "condition.defects" and polarity == "present" and _on_the_spine(draft, h)
+        else row.also
+    )
+    for each in dict.fromkeys((feature, *also)):
         draft.add(each, start, end, said, polarity, value, h)
 
 
