@@ -15,7 +15,8 @@ from functools import cached_property, lru_cache
 from itertools import islice
 from typing import TYPE_CHECKING, Any
 
-from sayso.lexicon.literals import Alternatives, Sieve, lowered
+from sayso.lexicon.literals import lowered
+from sayso.lexicon.sieve import Alternatives, Sieve
 from sayso.model import CLAIMING, Bound, Carrier, Listing, Span
 
 if TYPE_CHECKING:
@@ -30,6 +31,8 @@ PARTS: tuple[Carrier, ...] = ("label", "jacket", "inner", "metal")
 NUMBER = re.compile(r"[ .-]{0,2}\d")
 WIDE = 400
 """Words further off than this have no say, however long the sentence: work stays linear in the paste."""
+ALL = -1
+"""Of a few letters every pattern may as well be tried."""
 MANY = 60
 """At most this many matches of one sign are read."""
 HANDS = re.compile(r"[,;:]|\band\b|\bwith\b|\bbut\b", re.IGNORECASE)
@@ -59,28 +62,30 @@ class Rulebook:
         facts = [(t, f) for f in lexicon.facts.values() for t in f.trigger]
         own = [t for label in lexicon.labels.values() for t in label.sign]
         self.years = _years(lexicon)
-        whole = [p for t in (*(t for t, _ in facts), *own) for p in (*t.patterns, *t.listing_not, *t.listing_needs)]
+        signs = (*(t for t, _ in facts), *own)
         self.sieve = Sieve(
-            (
-                *whole,
-                *(p for row in rows.values() for p in row.patterns),
-                *(p for ps in self.years.values() for p in ps),
-            )
+            [
+                *((p, t.exact) for t in signs for p in t.patterns),
+                *((p, False) for t in signs for p in (*t.listing_not, *t.listing_needs)),
+                *((p, r.exact) for r in rows.values() for p in r.patterns),
+                *((p, False) for patterns in self.years.values() for p in patterns),
+            ]
         )
         self.triggers = tuple(self.look(t, f) for t, f in facts)
         plain = [n for n in rows if n != "year.between" and n not in self.years]
-        self.use = {n: Alternatives(rows[n].patterns, 0 if rows[n].exact else re.IGNORECASE, self.sieve) for n in plain}
+        self.use = {n: Alternatives(rows[n].patterns, rows[n].exact, self.sieve) for n in plain}
         for name in USED:
-            self.use.setdefault(name, Alternatives((), 0, self.sieve))
+            self.use.setdefault(name, Alternatives((), False, self.sieve))
         self.stated = {n: tuple((self.sieve.needs(p), p) for p in ps) for n, ps in self.years.items()}
 
     def look(self, trigger: Trigger, fact: Fact | None) -> _Looked:
         """A trigger with the bits of the sieve that its patterns need."""
 
-        def each(patterns: tuple[str, ...]) -> tuple[tuple[int, str], ...]:
-            return tuple((self.sieve.needs(p), p) for p in patterns)
+        def each(patterns: tuple[str, ...], exact: bool = False) -> tuple[tuple[int, str], ...]:
+            return tuple((self.sieve.needs(p, exact), p) for p in patterns)
 
-        return _Looked(trigger, fact, each(trigger.patterns), each(trigger.listing_not), each(trigger.listing_needs))
+        barred, wanted = each(trigger.listing_not), each(trigger.listing_needs)
+        return _Looked(trigger, fact, each(trigger.patterns, trigger.exact), barred, wanted)
 
 
 USED = (
@@ -129,14 +134,15 @@ class Reader:
 
     def __init__(self, listing: Listing, lexicon: Lexicon) -> None:
         self.listing, self.lexicon, self.text = listing, lexicon, listing.text
-        self.folded = lowered(self.text)
+        self.folded = self.text.casefold()
         self.rules = rulebook(lexicon)
         self.use = self.rules.use
-        self.mask = self.rules.sieve.mask(self.folded)
+        self.mask = self.rules.sieve.mask(self.text)
         self._masks: dict[str, int] = {}
         self.breaks = [0]
+        abbreviated = self.use["abbreviation"].search
         for m in END.finditer(self.text):
-            if "\n" in m.group() or not self.use["abbreviation"].search(self.text[max(0, m.start() - 12) : m.start()]):
+            if "\n" in m.group() or not abbreviated(self.text[max(0, m.start() - 12) : m.start()], ALL):
                 self.breaks.append(m.end())
         self.breaks.append(len(self.text))
         self.silent = [(s.start, s.end) for s in listing.segments if s.kind not in CLAIMING]
@@ -153,6 +159,11 @@ class Reader:
         return not any(a <= at < b for a, b in self.silent)
 
     @cached_property
+    def lowered(self) -> str:
+        """The text as a sieve wants it."""
+        return lowered(self.text)
+
+    @cached_property
     def named(self) -> bool:
         """Whether any part of a record is named anywhere."""
         return any(self.use[f"part.{part}"].search(self.text, self.mask) for part in PARTS)
@@ -165,7 +176,7 @@ class Reader:
         """What the sieve says of a stretch; sentences are asked about again and again."""
         mask = self._masks.get(text)
         if mask is None:
-            mask = self._masks[text] = self.rules.sieve.mask(lowered(text))
+            mask = self._masks[text] = self.rules.sieve.mask(text)
         return mask
 
     def has(self, name: str, text: str) -> bool:
@@ -262,7 +273,8 @@ def _matches(reader: Reader, looked: _Looked, label: Label | None) -> Iterator[S
     text, trigger = reader.text, looked.trigger
     if trigger.hints and not any(h in reader.folded for h in trigger.hints):
         return
-    likely = [p for need, p in looked.patterns if reader.can(need)]
+    words, holds = (text if trigger.exact else reader.lowered), reader.rules.sieve.holds
+    likely = [p for need, p in looked.patterns if reader.can(need) and holds(p, trigger.exact, words)]
     if not likely:
         return
     if trigger.default is None and not trigger.disc_default and not reader.named:

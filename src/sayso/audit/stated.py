@@ -75,12 +75,15 @@ def find_stated(reader: Reader, claims: Sequence[Claim]) -> tuple[Stated, ...]:
     found: list[Stated] = []
     taken: list[tuple[int, int]] = []
     other = {(c.start, c.end) for c in claims if c.feature == "edition.year" and c.role in ("released", "recorded")}
-    windows: list[tuple[int, int]] | None = None
+    windows = _windows(reader)
+    mask = reader.mask
+    for _, high in windows:  # a word cut off there reads as a whole one
+        if reader.text[high - 1 : high + 1].isalnum():
+            mask |= reader.mask_of(reader.text[max(0, high - REACH) : high])
     for name in ("year.reissue", "year.pressed"):
         for need, pattern in reader.rules.stated.get(name, ()):
-            if not reader.can(need):
+            if (mask & need) != need:
                 continue
-            windows = _windows(reader) if windows is None else windows
             for m in islice(_near_years(_compiled(pattern), reader.text, windows), MANY):
                 if any(a < m.end("y") and m.start("y") < b for a, b in taken):
                     continue

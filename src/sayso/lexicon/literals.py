@@ -1,235 +1,185 @@
-"""Plain stretches of text without which an expression cannot match: a cheap look before it is tried."""
+"""Plain stretches of text without which an expression cannot match: a cheap look before it is tried.
+
+A stretch is written in the letters it needs, with signs of its own for any one figure, capital or small letter, and for
+the place where a word begins or ends.
+"""
 
 from __future__ import annotations
 
 import re
 import re._constants as codes  # type: ignore[import-not-found]
 import re._parser as parser  # type: ignore[import-not-found]
-from collections.abc import Callable, Iterable, Iterator, Sequence
-from functools import cache
+from collections.abc import Iterable
 from typing import Any
 
 Choice = frozenset[str]
-DEEP = 4
+EDGE, FIGURE, CAPITAL, SMALL = "\0", "\1", "\2", "\3"
+CLASSES = frozenset({FIGURE, CAPITAL, SMALL})
+SIGNS = CLASSES | {EDGE}
+PIECE = re.compile(r"(?:[^\W_]|[\x01-\x03])+")
+DEEP = 6
 """So many sets are looked for."""
-MOST = 60
+MOST = 2_000
 """More alternatives than this are no cheap look."""
-DIGIT = "\0"
-"""Stands in a stretch for any one figure."""
-PIECE = re.compile(r"[^\W_]+")
-KEPT = 50_000
-"""At most this many words are remembered, so that memory stays flat however much is read."""
-
-
-@cache
-def required(pattern: str) -> tuple[Choice, ...]:
-    """Of each of these sets every match holds at least one stretch, in lower case; empty where none is sure.
-
-    Read off the parsed expression: what may be absent counts for nothing, and of alternatives each must have a stretch
-    of its own, so the look never hides a match. The rarest-looking come first.
-    """
-    sure = {
-        c for c in _choices(parser.parse(pattern)) if all(any(x.isalnum() for x in s) or not s.isascii() for s in c)
-    }
-    return tuple(sorted(sure, key=_weight, reverse=True)[:DEEP])
+SPELT = 64
+"""A row of alternatives is spelt out up to so many ways."""
+FEW = 8
+"""A class of up to so many signs is spelt out; a larger one is any letter of its case."""
 
 
 def lowered(text: str) -> str:
     """The text as the looks want it: every letter that an expression takes for another case of a letter is alike."""
-    return text.casefold() if text.isascii() else text.casefold().replace("i̇", "i").replace("ı", "i")
+    folded = text.casefold()
+    return folded if folded.isascii() else folded.replace("i\u0307", "i").replace("ı", "i")
 
 
-class Sieve:
-    """Which of many expressions can match a text, told by its words: each distinct word is looked at once.
+def shaped(word: str, cases: bool = False) -> str:
+    """The word with every figure alike; with `cases`, also every capital and every small letter."""
+    if not cases:
+        return word if word.isalpha() else "".join(FIGURE if c.isdecimal() else c for c in word)
+    return "".join(FIGURE if c.isdecimal() else CAPITAL if c.isupper() else SMALL if c.islower() else c for c in word)
 
-    Untouched words cost one look into a table, however many expressions there are.
+
+def required(pattern: str, exact: bool = False) -> tuple[Choice, ...]:
+    """Of each of these sets every match holds at least one stretch; empty where none is sure.
+
+    Read off the parsed expression: what may be absent counts for nothing, and of alternatives each must have a stretch
+    of its own, so the look never hides a match. The rarest-looking come first. In lower case unless `exact`.
     """
-
-    def __init__(self, patterns: Iterable[str]) -> None:
-        self._bits: dict[Choice, int] = {}
-        self._needs: dict[str, int] = {}
-        self._pieces: dict[str, list[tuple[str, int]]] = {}
-        self._figures: list[tuple[int, int]] = []
-        self._signs: list[tuple[str, int]] = []
-        self._known: dict[str, int] = {}
-        for pattern in patterns:
-            if pattern not in self._needs:
-                self._needs[pattern] = sum(map(self._bit, asked(pattern)))
-
-    def needs(self, pattern: str) -> int:
-        """The bits that `mask` must all have set for this expression to match."""
-        return self._needs[pattern]
-
-    def mask(self, folded: str) -> int:
-        """What the words of a text, as `lowered`, allow."""
-        known, found = self._known, 0
-        for word in set(PIECE.findall(folded)):
-            got = known.get(word)
-            found |= self._look(word) if got is None else got
-        if self._signs and not folded.isascii():
-            for sign, bit in self._signs:
-                if sign in folded:
-                    found |= bit
-        return found
-
-    def _bit(self, choice: Choice) -> int:
-        bit = self._bits.get(choice)
-        if bit is not None:
-            return bit
-        bit = self._bits[choice] = 1 << len(self._bits)
-        for stretch in choice:
-            if stretch.startswith(DIGIT):
-                self._figures.append((len(stretch), bit))
-                continue
-            # The longest word in the stretch stands for it.
-            piece = max(PIECE.findall(stretch), key=len, default="")
-            if piece:
-                self._pieces.setdefault(piece[:2], []).append((piece, bit))
-            else:
-                self._signs.append((stretch, bit))
-        return bit
-
-    def _look(self, word: str) -> int:
-        found = 0
-        for i in range(len(word)):
-            for start in {word[i : i + 1], word[i : i + 2]}:
-                for piece, bit in self._pieces.get(start, ()):
-                    if word.startswith(piece, i):
-                        found |= bit
-        if self._figures and not word.isalpha():
-            longest = run = 0
-            for c in word:
-                run = run + 1 if c.isdecimal() else 0
-                longest = max(longest, run)
-            for length, bit in self._figures:
-                if longest >= length:
-                    found |= bit
-        if len(self._known) >= KEPT:
-            self._known.clear()
-        self._known[word] = found
-        return found
-
-
-@cache
-def asked(pattern: str) -> tuple[Choice, ...]:
-    """As `required`, for a look that may be wider: figures count too, and no set is too large."""
-    sure = {
-        c
-        for c in _choices(parser.parse(pattern), figures=True, most=10_000)
-        if all(s.startswith(DIGIT) or PIECE.search(s) or not s.isascii() for s in c)
-    }
+    parsed = parser.parse(pattern)
+    if parsed.state.flags & re.ASCII:
+        return ()  # words end elsewhere then
+    exact = exact and not parsed.state.flags & re.IGNORECASE
+    sure = [c for c in dict.fromkeys(_Stretches(exact).of(parsed)) if _sure(c)]
     return tuple(sorted(sure, key=_weight, reverse=True)[:DEEP])
 
 
-class Alternatives:
-    """Expressions of one use, together the same as one with a branch for each; only those that can match are tried."""
-
-    def __init__(self, patterns: Sequence[str], flags: int, sieve: Sieve) -> None:
-        self._sieve = sieve
-        self._each: list[tuple[int, Callable[[], re.Pattern[str]]]] = [
-            (sieve.needs(p), _later(p, flags)) for p in patterns
-        ]
-
-    def search(self, text: str, mask: int | None = None) -> bool:
-        """Whether any of them matches in the text; `mask` is what the sieve says of it."""
-        if mask is None:
-            mask = self._sieve.mask(lowered(text))
-        return any((mask & need) == need and get().search(text) for need, get in self._each)
-
-    def finditer(self, text: str, mask: int | None = None) -> Iterator[re.Match[str]]:
-        """The matches from left to right, without overlap; at one place the earlier expression goes first."""
-        if mask is None:
-            mask = self._sieve.mask(lowered(text))
-        left: list[tuple[int, int, re.Pattern[str], re.Match[str]]] = []
-        for n, (need, get) in enumerate(self._each):
-            if (mask & need) == need and (m := get().search(text)):
-                left.append((m.start(), n, m.re, m))
-        while left:
-            first = min(left)
-            m = first[3]
-            yield m
-            # An empty match moves on by one, as in `re`.
-            at = m.end() if m.end() > m.start() else m.end() + 1
-            moved = []
-            for item in left:
-                if item[0] >= at and item is not first:
-                    moved.append(item)
-                elif at <= len(text) and (again := item[2].search(text, at)):
-                    moved.append((again.start(), item[1], item[2], again))
-            left = moved
+def pieces(stretch: str) -> list[tuple[str, bool, bool]]:
+    """The parts of words in a stretch, and whether each begins and ends its word."""
+    return [(m.group(), m.start() > 0, m.end() < len(stretch)) for m in PIECE.finditer(stretch)]
 
 
-def _later(pattern: str, flags: int) -> Callable[[], re.Pattern[str]]:
-    """The expression, compiled when it is first wanted."""
-    made: list[re.Pattern[str]] = []
-
-    def get() -> re.Pattern[str]:
-        if not made:
-            made.append(re.compile(pattern, flags))
-        return made[0]
-
-    return get
+def strength(piece: tuple[str, bool, bool]) -> int:
+    """How much a piece tells: letters more than figures, whole words more than parts of them."""
+    text, left, right = piece
+    return sum(1 if c in CLASSES else 3 for c in text) + 2 * (left + right)
 
 
-def could_match(pattern: str, folded: str) -> bool:
-    """Whether the expression can match a text, given in lower case."""
-    return all(any(x in folded for x in choice) for choice in required(pattern))
+def _sure(choice: Choice) -> bool:
+    """Whether each stretch has a part of a word, or a sign outside ASCII."""
+    return all(not s.isascii() or PIECE.search(s) for s in choice)
 
 
 def _weight(choice: Choice) -> tuple[int, int]:
-    return min(map(len, choice)), -len(choice)
+    return min(max(map(strength, pieces(s)), default=6) for s in choice), -len(choice)
 
 
-def _choices(items: Iterable[Any], *, figures: bool = False, most: int = MOST) -> list[Choice]:
-    found: list[Choice] = []
-    now, run = "", 0
-    for op, value in items:
-        if figures:
-            sure = _figures(op, value)
-            if sure is None and run:
-                found.append(frozenset({DIGIT * run}))
-            run = 0 if sure is None else run + sure
-        if op is codes.LITERAL and value and len(chr(value).casefold()) == 1:
-            now += chr(value).casefold()
-            continue
-        if now:
-            found.append(frozenset({now}))
-            now = ""
+class _Stretches:
+    def __init__(self, exact: bool) -> None:
+        self.exact = exact
+
+    def of(self, items: Iterable[Any]) -> list[Choice]:
+        found: list[Choice] = []
+        now: tuple[str, ...] = ("",)
+
+        def close(then: tuple[str, ...] = ("",)) -> None:
+            nonlocal now
+            if now != ("",):
+                found.append(frozenset(now))
+            now = then
+
+        for op, value in items:
+            ways = self._ways(op, value)
+            if ways is not None:
+                if len(now) * len(ways) > SPELT:
+                    close()
+                now = tuple(a + b for a in now for b in ways)
+                continue
+            if op in (codes.MAX_REPEAT, codes.MIN_REPEAT) and value[0] >= 1:
+                # At least so often: what comes before is joined to the first, what follows to the last.
+                ways = self._row(value[2])
+                if ways is not None:
+                    if len(now) * len(ways) ** value[0] <= SPELT:
+                        for _ in range(value[0]):
+                            now = tuple(a + b for a in now for b in ways)
+                    close(ways)
+                    continue
+                close()
+                found += self.of(value[2])
+                continue
+            close()
+            if op is codes.SUBPATTERN:
+                if not value[1] and not value[2]:  # no flags of its own
+                    found += self.of(value[3])
+            elif op is codes.BRANCH:
+                each = [max(filter(_sure, self.of(b)), key=_weight, default=frozenset({""})) for b in value[1]]
+                together = frozenset().union(*each)
+                if "" not in together and len(together) <= MOST:
+                    found.append(together)
+        close()
+        return found
+
+    def _row(self, items: Iterable[Any]) -> tuple[str, ...] | None:
+        """All the ways to write these parts; None where they are many or not known."""
+        out: tuple[str, ...] = ("",)
+        for op, value in items:
+            ways = self._ways(op, value)
+            if ways is None or len(out) * len(ways) > SPELT:
+                return None
+            out = tuple(dict.fromkeys(a + b for a in out for b in ways))
+        return out
+
+    def _ways(self, op: Any, value: Any) -> tuple[str, ...] | None:
+        if op is codes.LITERAL:
+            return self._letters([value])
+        if op is codes.IN:
+            return self._class(value)
+        if op is codes.AT:
+            return ("",) if value is codes.AT_NON_BOUNDARY else (EDGE,)
+        if op in (codes.ASSERT, codes.ASSERT_NOT):
+            return (EDGE,) if op is codes.ASSERT_NOT and _word_sign(value[1]) else ("",)
         if op is codes.SUBPATTERN:
-            found += _choices(value[3], figures=figures, most=most)
-        elif op in (codes.MAX_REPEAT, codes.MIN_REPEAT) and value[0] >= 1:
-            found += _choices(value[2], figures=figures, most=most)
-        elif op is codes.BRANCH:
-            each = [
-                max(_choices(branch, figures=figures, most=most), key=_weight, default=frozenset({""}))
-                for branch in value[1]
-            ]
-            together = frozenset().union(*each)
-            if "" not in together and len(together) <= most:
-                found.append(together)
-    if now:
-        found.append(frozenset({now}))
-    if run:
-        found.append(frozenset({DIGIT * run}))
-    return found
+            return self._row(value[3]) if not value[1] and not value[2] else None
+        if op is codes.BRANCH:
+            rows = [self._row(branch) for branch in value[1]]
+            every = tuple(dict.fromkeys(w for row in rows for w in row or ()))
+            return every if None not in rows and len(every) <= SPELT else None
+        if op in (codes.MAX_REPEAT, codes.MIN_REPEAT):
+            low, high, inner = value
+            if high == 1:
+                row = self._row(inner)
+                return None if row is None or len(row) >= SPELT else ("", *row) if low == 0 else row
+            if low == high and low <= 16:
+                return self._row(list(inner) * int(low))
+        return None
+
+    def _letters(self, points: Iterable[int]) -> tuple[str, ...] | None:
+        out = [chr(c) if self.exact else lowered(chr(c)) for c in points]
+        return tuple(dict.fromkeys(out)) if all(len(x) == 1 and x not in SIGNS for x in out) else None
+
+    def _class(self, parts: Any) -> tuple[str, ...] | None:
+        spans = [(x, x) if kind is codes.LITERAL else x for kind, x in parts if kind in (codes.LITERAL, codes.RANGE)]
+        known = [chr(c) for a, b in spans for c in range(a, min(b, a + 200) + 1)]
+        others = {x for kind, x in parts if kind is codes.CATEGORY}
+        if len(spans) + sum(kind is codes.CATEGORY for kind, _ in parts) < len(parts) or any(
+            b - a > 200 for a, b in spans
+        ):
+            return None
+        if others <= {codes.CATEGORY_DIGIT} and all(c.isdecimal() for c in known) and (others or len(known) > 3):
+            return (FIGURE,)
+        if others <= {codes.CATEGORY_SPACE, codes.CATEGORY_NOT_WORD} and not any(c.isalnum() for c in known):
+            return self._letters(map(ord, known)) if not others and len(known) <= FEW else (EDGE,)
+        if others:
+            return None
+        if len(known) <= FEW:
+            return self._letters(map(ord, known))
+        if self.exact and all(c.isupper() for c in known):
+            return (CAPITAL,)
+        return (SMALL,) if self.exact and all(c.islower() for c in known) else None
 
 
-def _figures(op: Any, value: Any) -> int | None:
-    """How many figures, at the least, this part of an expression matches in a row; None where it matches others."""
-    if op is codes.LITERAL:
-        return 1 if chr(value).isdecimal() else None
-    if op is codes.IN:
-        return 1 if all(_figure_class(*x) for x in value) else None
-    if op in (codes.MAX_REPEAT, codes.MIN_REPEAT):
-        low, _, inner = value
-        each = [_figures(*x) for x in inner]
-        return None if any(n is None for n in each) else int(low) * sum(n or 0 for n in each)
-    return None
-
-
-def _figure_class(op: Any, value: Any) -> bool:
-    if op is codes.CATEGORY:
-        return value is codes.CATEGORY_DIGIT
-    if op is codes.LITERAL:
-        return chr(value).isdecimal()
-    return op is codes.RANGE and chr(value[0]).isdecimal() and chr(value[1]).isdecimal() and value[1] - value[0] < 10
+def _word_sign(inner: Any) -> bool:
+    """Whether an assertion that these do not stand here says that no word runs on."""
+    if len(inner) != 1 or inner[0][0] is not codes.IN or inner[0][1][0][0] is codes.NEGATE:
+        return False
+    return (codes.CATEGORY, codes.CATEGORY_WORD) in inner[0][1]
