@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 from sayso.model import Audit, Conflict, Finding, Span
 from sayso.report.marked import pieces
 from sayso.report.safe import safe
+from sayso.report.timeline import timeline
 from sayso.report.words import Words, and_list
 
 if TYPE_CHECKING:
@@ -206,14 +207,12 @@ def _dating(audit: Audit, say: Words, out: Console) -> None:
         _text(say.say(f"report.window_{key}", year=year.removesuffix("-01-01"), what=means.rstrip(".") or "…"), out)
     if whole.not_before is None and whole.not_after is None:
         _text(say.say("report.window_open"), out)
-    drawn = _timeline(audit, out.width)
-    if drawn:
-        for row in drawn.splitlines():
-            _text(row, out) if len(row) > out.width else out.print(safe(row))
-
-
-def _timeline(audit: Audit, width: int) -> str:
-    return ""
+    claimed = [str(c.value) for c in audit.claims if c.feature == "edition.year" and c.polarity == "present"]
+    for row in timeline(audit.dating, say, claimed):
+        if len(row) > out.width - 2:
+            _text(row, out)
+        else:
+            out.print(f"  {safe(row)}")
 
 
 def _odds(audit: Audit, say: Words, out: Console) -> None:
