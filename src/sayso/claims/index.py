@@ -12,6 +12,7 @@ from sayso.lexicon.terms import Cue, Term, Word
 if TYPE_CHECKING:
     from sayso.lexicon import Lexicon
 
+_OTHER = "\x00"
 USED = frozenset(
     {
         "part",
@@ -87,7 +88,9 @@ def find(index: Index, text: str, toks: list[tuple[int, int]]) -> list[Hit]:
     """All rows in the text, longest first where terms of one feature overlap."""
     words = [text[a:b] for a, b in toks]
     lowered = [_mended(w.lower(), index) for w in words]
-    doc = doc_of(lowered)
+    # A word of no phrase cannot be part of a hit: one stand-in for all of them keeps the vocabulary as large as the
+    # lexicon, however many listings are read.
+    doc = doc_of([w if w in index.known else _OTHER for w in lowered])
     out: list[Hit] = []
     for _, i, j in index.matcher(doc):
         for row in index.rows["\x1f".join(lowered[i:j])]:
