@@ -21,3 +21,9 @@ def test_words_never_seen_before_do_not_stay_in_the_vocabulary() -> None:
     before = len(pipeline().vocab), len(pipeline().vocab.strings)
     audit_partition(rows(3, 40), Settings())
     assert (len(pipeline().vocab), len(pipeline().vocab.strings)) == before
+
+
+def test_the_process_from_which_workers_are_forked_can_load_everything() -> None:
+    from sayso.review.warm import warm  # what is amiss in it is not told when it is imported
+
+    warm()
