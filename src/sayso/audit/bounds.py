@@ -382,11 +382,11 @@ def _split(number: str) -> tuple[str, int | None]:
 
 def _marks(reader: Reader, label: Label | None) -> Iterator[Sign]:
     """What the marks and numbers in the run-out (or printed on the label) bound; their dates are those of the marks."""
-    from sayso.claims.marks import find_marks
+    from sayso.claims.marks import marks_in
     from sayso.claims.runout import read_runout
 
     lexicon, text = reader.lexicon, reader.text
-    for hit in find_marks(text, lexicon)[: 4 * MANY]:
+    for hit in marks_in(text, lexicon)[: 4 * MANY]:
         if not (hit.not_before and hit.in_context and reader.claims(hit.start)):
             continue
         if hit.end - hit.start <= 2 and NUMBER.match(text, hit.end):

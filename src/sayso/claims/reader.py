@@ -10,6 +10,7 @@ from sayso.claims.deferrals import read_deferrals
 from sayso.claims.designs import read_designs, read_pictures
 from sayso.claims.draft import Draft
 from sayso.claims.grades import read_grades
+from sayso.claims.known_marks import read_marks
 from sayso.claims.numbers import read_weights, read_years
 from sayso.claims.quoted import read_answer, read_quoted
 from sayso.claims.terms_read import read_terms
@@ -68,6 +69,7 @@ _STEPS = (
     read_stampers,
     read_clock,
     read_designs,
+    read_marks,
     read_pictures,
     read_deferrals,
 )
