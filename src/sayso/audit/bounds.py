@@ -347,6 +347,9 @@ def _signs(
     if common["basis"] in ("from memory", "memory"):
         hard = False
     yielded = False
+    if floor and ceiling and not hard:
+        yield Sign(Bound(not_before=floor, not_after=ceiling, hard=False, **common), trigger.not_first)
+        return
     if floor:
         yielded = True
         # A year read from print may have been set ahead of time: one year's gap is a question, never a charge.

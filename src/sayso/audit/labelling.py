@@ -118,9 +118,7 @@ def spelt(number: str, *, last: bool = False) -> tuple[str, int | None]:
 
     What is said loosely ('below A-40', '10000 / 15000') has no figures: nothing is concluded from it.
     """
-    m = re.fullmatch(
-        r"\s*(?:about )?([A-Za-z ]*?)[ .-]*(?:\d{2}[ -](?=\d))?(\d+)(s?)(?: series| about)?\s*", number
-    )
+    m = re.fullmatch(r"\s*(?:about )?([A-Za-z ]*?)[ .-]*(?:\d{2}[ -](?=\d))?(\d+)(s?)(?: series| about)?\s*", number)
     if not m or m[1].casefold().startswith(("below", "above")):
         return "", None
     value = int(m[2]) + ((99 if m[2].endswith("00") else 9) if m[3] and last else 0)

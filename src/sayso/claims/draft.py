@@ -122,6 +122,11 @@ class Draft:
             if not any(c.feature == claim.feature and c.side == other for c in self.claims):
                 self.claims.append(twin)
 
+    def on_label(self, h: Hit) -> bool:
+        """Whether the sentence speaks of the paper label."""
+        a, b = self.a.sentence(self.a.toks[h.i][0])
+        return bool(self.parts(a, b, "label"))
+
     def near_wax(self, h: Hit) -> bool:
         at = self.a.toks[h.i][0]
         a, b = self.a.sentence(at)

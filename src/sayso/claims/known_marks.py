@@ -14,9 +14,7 @@ if TYPE_CHECKING:
 def read_marks(draft: Draft) -> None:
     """A known mark in the run-out that no other step has claimed."""
     told = [
-        (c.start, c.end)
-        for c in draft.claims
-        if c.feature.startswith("deadwax.") and c.feature != "deadwax.lettering"
+        (c.start, c.end) for c in draft.claims if c.feature.startswith("deadwax.") and c.feature != "deadwax.lettering"
     ]
     for hit in marks_in(draft.a.text, draft.lexicon):
         feature = _feature(draft, hit)

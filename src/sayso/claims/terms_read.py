@@ -54,6 +54,8 @@ def _terms(draft: Draft) -> list[Hit]:
             continue
         if "deadwax" in row.needs and not draft.near_wax(h):
             continue
+        if row.kind == "address" and "label" in row.needs and not draft.on_label(h):
+            continue
         out.append(h)
     return out
 

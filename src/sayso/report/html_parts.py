@@ -5,10 +5,11 @@ from __future__ import annotations
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
-from sayso.model import Audit, Claim, Conflict, Finding, Span
+from sayso.model import Audit, Claim, Conflict, Finding, Proof, Span
 from sayso.report.drawing import draw, parts, standing
 from sayso.report.html_build import Html, el, join, unbroken
 from sayso.report.html_charts import odds_table, percent, time_table
+from sayso.report.known import Known, of_label, of_mark
 from sayso.report.marked import Piece, claim_state, pieces
 from sayso.report.terminal import WEIGHT, money
 from sayso.report.words import Words, and_list
@@ -44,6 +45,7 @@ def sections(
         ("message", say.heading("message"), [_message(audit, say, key), after_message] if message else None),
         ("odds", say.heading("odds"), _odds(audit, say)),
         ("dating", say.heading("dating"), time_table(audit, say)),
+        ("label", say.heading("label"), _label(audit, say)),
         ("sources", say.say("html.sources"), _sources(audit, say)),
         ("cautions", say.heading("cautions"), [el("p", c) for c in audit.cautions]),
     ]
@@ -240,9 +242,37 @@ def _finding(finding: Finding, audit: Audit, say: Words, key: str) -> Html:
             *spaced,
             el("span", say.need("decisive"), class_="decides") if finding.need == "decisive" else None,
             el("span", finding.why, class_="why") if open_ and finding.why else None,
+            [_proof(p, say) for p in audit.proofs if p.claim in finding.claims] or None,
         ),
         class_=finding.state,
     )
+
+
+def _proof(proof: Proof, say: Words) -> Html:
+    known = of_mark(proof, say)
+    return el("span", known.line, *_below(known), class_="why")
+
+
+def _below(known: Known) -> list[Html]:
+    return [el("span", f" {line}", class_="hint") for line in known.below]
+
+
+def _label(audit: Audit, say: Words) -> Html | None:
+    """What is known of the label: paragraphs, and lists below those that introduce one."""
+    out: list[Html] = []
+    rows: list[Html] = []
+    for known in of_label(audit, say):
+        if known.sign == "*":
+            rows.append(el("li", known.line, *_below(known)))
+            continue
+        if rows:
+            out.append(el("ul", rows))
+            rows = []
+        words = el("b", known.line) if known.heads or known.look else join(known.line)
+        out.append(el("p", words, *_below(known)))
+    if rows:
+        out.append(el("ul", rows))
+    return join(out) if out else None
 
 
 def _conflict(conflict: Conflict, say: Words) -> Html:
