@@ -117,7 +117,8 @@ class Analysis:
                 continue
             kind: SegmentKind = seg.kind
             at = seg.start
-            variants = self._variants(seg.start, seg.end)
+            # In a reply numbers stand before answers.
+            variants = frozenset() if seg.kind == "reply" else self._variants(seg.start, seg.end)
             was_story = False
             for line in re.finditer(r"[^\n]+", self.folded[seg.start : seg.end]):
                 a, b = seg.start + line.start(), seg.start + line.end()
