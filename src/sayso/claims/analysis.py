@@ -8,9 +8,9 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
 from sayso.claims.index import Hit, Index, find, index_of
-from sayso.claims.tokens import fold, spans
+from sayso.claims.tokens import fold, small, spans
 from sayso.lexicon.terms import Cue as CueRow
-from sayso.lexicon.terms import Term, Word
+from sayso.lexicon.terms import Word
 from sayso.model import CLAIMING, Attribution, Certainty, Listing, Polarity, Segment, SegmentKind
 from sayso.model import Cue as CueSpan
 
@@ -51,14 +51,8 @@ class Analysis:
         self.index: Index = index_of(lexicon)
         self.toks = spans(self.folded)
         self.starts = [a for a, _ in self.toks]
-        self.hits = find(self.index, self.folded, self.toks)
-        self.words = [self.folded[a:b].lower() for a, b in self.toks]
-        self._by_kind: dict[str, tuple[list[int], list[Hit]]] = {}
-        for h in self.hits:
-            kind = "term" if isinstance(h.row, Term) else "cue" if isinstance(h.row, CueRow) else h.row.kind
-            at, found = self._by_kind.setdefault(kind, ([], []))
-            at.append(h.i)
-            found.append(h)
+        self.words = small(self.folded, self.toks)
+        self.hits, self._by_kind = find(self.index, self.folded, self.toks, self.words)
         self.sentences = self._sentences()
         self.sentence_starts = [a for a, _ in self.sentences]
         self.cues = self._cues()
