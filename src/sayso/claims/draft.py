@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from sayso.claims.analysis import Analysis, Assertion
 from sayso.claims.index import Hit
+from sayso.lexicon.scan import scan
 from sayso.lexicon.terms import Term, Word
 from sayso.model import CLAIMING, Claim, Cue, Deferral, Polarity, Role, Side
 
@@ -15,11 +16,18 @@ if TYPE_CHECKING:
     from sayso.lexicon import Lexicon
 
 RECORD, JACKET = "condition.vinyl_grade", "condition.jacket_grade"
-CODE = re.compile(
+SIDED = ("deadwax.", "label.")
+"""What there is of each side for itself."""
+CODE = scan(
     r"(?<![A-Za-z0-9])(?:[A-Z]{1,5}[ -]{0,2}\d{1,6}(?:[ -]{0,2}\d+)*[ -]{0,2}[A-H]?(?:[ -]{0,2}\d{1,2})?[A-Z]?"
     r"|-?\d{1,2}[A-H]|-\d[A-Z]?|[AB][- ]{0,2}\d{1,2})(?![A-Za-z0-9])"
 )
 _ITEM = re.compile(r"^[ \t]*(?:\(?(?:\d{1,2}|[A-Z]|[ivx]{1,4})[.):]|Nr\.? ?\d|#\d)[ \t]", re.M)
+
+
+def _lines(text: str) -> list[int]:
+    """Where the lines of a numbered list begin."""
+    return [m.start() for m in _ITEM.finditer(text)]
 
 
 class Draft:
@@ -32,8 +40,8 @@ class Draft:
         self.deferrals: list[Deferral] = []
         self.seen: set[tuple[object, ...]] = set()
         self.everything = len(analysis.toks)
-        lines = [m.start() for m in _ITEM.finditer(analysis.folded)]
-        self.items = lines if len(lines) >= 2 and analysis.of("lot", 0, self.everything) else []
+        lines = _lines(analysis.folded) if analysis.all_of("lot") else []
+        self.items = lines if len(lines) >= 2 and analysis.all_of("lot") else []
 
     def parts(self, start: int, end: int, *kinds: str) -> list[tuple[Hit, str]]:
         """The words for these parts of the record that begin in `text[start:end]`, with the part."""
@@ -43,6 +51,8 @@ class Draft:
     def side(self, start: int, end: int) -> Side | None:
         """The side named in the same clause."""
         a, b = self.a.sentence(start)
+        if not self.a.within("side", max(a, start - 300), min(b, end + 300)):
+            return None
         left = max(a, self.a.folded.rfind(",", a, start) + 1, self.a.folded.rfind(";", a, start) + 1)
         right = min(x for x in (self.a.folded.find(",", end, b), self.a.folded.find(";", end, b), b) if x >= 0)
         for s in self.a.within("side", max(left, start - 300), min(right, end + 300)):
@@ -64,21 +74,23 @@ class Draft:
         sided: bool = True,
         rule: str = "term",
     ) -> None:
-        if not self.a.claims_at(start) or said.about != "this_copy":
+        segment = self.a.segment(start).kind
+        if segment not in CLAIMING or said.about != "this_copy":
             return
-        if not any(c.isalnum() for c in self.a.text[start:end]):
+        text, asked = self.a.text, start
+        if not text[start : start + 1].isalnum() and not any(c.isalnum() for c in text[start:end]):
             i = self.a.token(start)
             start = self.a.toks[max(i - 1, 0)][0]
             end = self.a.toks[min(i + 1, len(self.a.toks) - 1)][1]
-        quote = self.a.text[start:end]
+        quote = text[start:end]
         if said.deferred:
             self.deferrals.append(Deferral(feature=feature, start=start, end=end, quote=quote, cues=said.cues))
             return
-        side = self.side(start, end) if sided and feature.split(".")[0] in ("deadwax", "label") else None
+        side = self.side(start, end) if sided and feature.startswith(SIDED) else None
         certainty = said.certainty
         if certainty == "unknown":
             polarity = "present"
-        item = self.item(start)
+        item = self.item(start) if self.items else None
         key = (feature, polarity, certainty, said.attribution, side, str(value).lower(), role, item)
         if key in self.seen:
             return
@@ -97,7 +109,7 @@ class Draft:
                 start=start,
                 end=end,
                 quote=quote,
-                segment=self.a.segment(start).kind,
+                segment=segment if start == asked else self.a.segment(start).kind,
                 cues=(own, *said.cues),
             )
         )
@@ -137,7 +149,7 @@ class Draft:
                 isinstance(o.row, Term) and o.row.feature.startswith("deadwax") and not o.row.needs
                 for o in self.a.within("term", a, b)
             )
-            or bool(CODE.search(self.a.folded, a, b))
+            or CODE.search(self.a.folded, a, b) is not None
         )
 
     def claiming(self, at: int) -> bool:

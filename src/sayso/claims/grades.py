@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from sayso.claims.draft import JACKET, RECORD
+from sayso.claims.tokens import fold, spans
 from sayso.lexicon.terms import Term
 
 if TYPE_CHECKING:
@@ -14,17 +16,42 @@ if TYPE_CHECKING:
     from sayso.lexicon import Lexicon
 
 
+_BETWEEN = re.compile(r"\s*[/|]\s*|\s+")
+_STOP = re.compile(r"[.;]\s")
+
+
 @lru_cache(maxsize=8)
-def _grades(lexicon: Lexicon) -> re.Pattern[str]:
+def _grades(lexicon: Lexicon) -> tuple[re.Pattern[str], frozenset[str]]:
+    """The grades as one expression, and the words with which they begin."""
     symbols = sorted({f for w in lexicon.words if w.kind == "grade" for f in w.forms}, key=len, reverse=True)
     words = sorted({f for w in lexicon.words if w.kind == "grade_word" for f in w.forms}, key=len, reverse=True)
-    return re.compile(
+    firsts = frozenset(fold(f)[a:b].lower() for f in (*symbols, *words) for a, b in spans(fold(f))[:1])
+    pattern = re.compile(
         rf"(?<![A-Za-zÀ-ɏ0-9_+'-])(?:(?P<s>(?:{'|'.join(symbols)})(?:\s?\+\+|\s?\+|-(?!\w))?)(?![A-Za-zÀ-ɏ0-9_'&])|(?<![A-Za-zÀ-ɏ0-9_])(?P<w>{'|'.join(words)})(?![A-Za-zÀ-ɏ0-9_]))"
     )
+    return pattern, firsts
+
+
+def _found(draft: Draft) -> Iterator[re.Match[str]]:
+    """All grades of the text, from left to right."""
+    pattern, firsts = _grades(draft.lexicon)
+    a = draft.a
+    if not a.folded.isascii():
+        yield from pattern.finditer(a.folded)
+        return
+    # In plain text a grade begins where a word does, or within letters parted by full stops.
+    done = 0
+    for (start, end), word in zip(a.toks, a.words, strict=True):
+        if word in firsts or (word[1:2] == "." and end - start > 2):
+            for at in range(start, end, 2) if word not in firsts else (start,):
+                m = pattern.match(a.folded, at) if at >= done else None
+                if m is not None:
+                    yield m
+                    done = m.end()
 
 
 def read_grades(draft: Draft) -> None:
-    found = [m for m in _grades(draft.lexicon).finditer(draft.a.folded) if draft.claiming(m.start())]
+    found = [m for m in _found(draft) if draft.claiming(m.start())]
     used: set[int] = set()
     for n, m in enumerate(found):
         if n in used:
@@ -33,12 +60,7 @@ def read_grades(draft: Draft) -> None:
         gap = draft.a.folded[m.end() : nxt.start()] if nxt else ""
         part = _grade_part(draft, m.start(), m.end())
         symbol = m.group("s") or ""
-        if (
-            nxt
-            and re.fullmatch(r"\s*[/|]\s*|\s+", gap)
-            and nxt.group("s")
-            and (part is None or ("/" in gap and not part[1]))
-        ):
+        if nxt and nxt.group("s") and _BETWEEN.fullmatch(gap) and (part is None or ("/" in gap and not part[1])):
             used.add(n + 1)
             line_a, line_b = draft.a.line(m.start())
             order = (RECORD, JACKET)
@@ -78,8 +100,10 @@ def _grade_part(draft: Draft, start: int, end: int) -> tuple[str, bool] | None:
     for p, value in named:
         at, to = draft.a.toks[p.i][0], draft.a.toks[p.j - 1][1]
         if to <= start and at >= a:
-            between = draft.a.folded[to:start]
-            far = len(between) + (30 if re.search(r"[.;]\s", between) else 0)
+            far = start - to
+            if best is not None and far >= best[0]:
+                continue
+            far += 30 if _STOP.search(draft.a.folded[to:start]) else 0
         elif at >= end and at < b:
             between = draft.a.folded[end:at]
             if "," in between or "/" in between:

@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from sayso.claims.draft import Draft
 
 _DAYS = re.compile(r"\b(\d{1,2}|seven|fourteen|thirty)[\s-]*(?:days?|Tagen?|jours|dagen|giorni|días|日)", re.I)
+_ASKED = re.compile(r"[^.!?\n]{0,24}\?\s+(?=\S)")
 _NUMBERED = {"seven": "7", "fourteen": "14", "thirty": "30"}
 
 
@@ -27,30 +28,32 @@ def read_terms(draft: Draft) -> None:
 
 def _terms(draft: Draft) -> list[Hit]:
     """The terms, each feature's longest where they overlap, without those whose neighbours cancel them."""
-    terms = draft.a.of("term", 0, draft.everything)
+    analysis = draft.a
+    terms = analysis.all_of("term")
+    features = [h.row.feature for h in terms if isinstance(h.row, Term)]
+    toks, folded = analysis.toks, analysis.folded
     out: list[Hit] = []
-    for h in terms:
+    for n, h in enumerate(terms):
         row = h.row
         assert isinstance(row, Term)
-        if any(
-            isinstance(o.row, Term) and o.row.feature == row.feature and h.j <= o.j and o.j - o.i > h.j - h.i
-            for o in draft.a.of("term", h.i - 8, h.i + 1)
+        feature, i, j = features[n], h.i, h.j
+        if _in_longer(terms, features, n) or any(
+            o.i < i < o.j < j and isinstance(o.row, Term) and o.row.feature == feature for o in out[-4:]
         ):
             continue
-        if any(isinstance(o.row, Term) and o.row.feature == row.feature and o.i < h.i < o.j < h.j for o in out[-4:]):
-            continue
-        start, end = draft.a.toks[h.i][0], draft.a.toks[h.j - 1][1]
-        after = " ".join(draft.a.folded[end : end + 40].lower().split(" ")).lstrip(" ").replace("  ", " ")
-        before = draft.a.folded[max(0, start - 40) : start].lower().replace("  ", " ").rstrip(" ")
-        if any(after.startswith(w) and not after[len(w) : len(w) + 1].isalpha() for w in row.not_before):
-            continue
-        if any(before.endswith(w) for w in row.not_after):
-            continue
-        if row.only_before and not after.startswith(row.only_before):
-            continue
-        if row.only_after and not before.endswith(row.only_after):
-            continue
-        if row.kind == "under" and not _under(draft, h, row.feature):
+        if row.not_before or row.not_after or row.only_before or row.only_after:
+            start, end = toks[i][0], toks[j - 1][1]
+            after = folded[end : end + 40].lower().lstrip(" ").replace("  ", " ")
+            before = folded[max(0, start - 40) : start].lower().replace("  ", " ").rstrip(" ")
+            if any(after.startswith(w) and not after[len(w) : len(w) + 1].isalpha() for w in row.not_before):
+                continue
+            if any(before.endswith(w) for w in row.not_after):
+                continue
+            if row.only_before and not after.startswith(row.only_before):
+                continue
+            if row.only_after and not before.endswith(row.only_after):
+                continue
+        if row.kind == "under" and not _under(draft, h, feature):
             continue
         if "deadwax" in row.needs and not draft.near_wax(h):
             continue
@@ -58,6 +61,17 @@ def _terms(draft: Draft) -> list[Hit]:
             continue
         out.append(h)
     return out
+
+
+def _in_longer(terms: list[Hit], features: list[str], n: int) -> bool:
+    """Whether a longer term of the same feature covers this one; those that begin together come longest first."""
+    i, j = terms[n].i, terms[n].j
+    k = n - 1
+    while k >= 0 and terms[k].i >= i - 8:
+        if terms[k].j >= j and features[k] == features[n] and terms[k].j - terms[k].i > j - i:
+            return True
+        k -= 1
+    return False
 
 
 def _under(draft: Draft, h: Hit, feature: str) -> bool:
@@ -120,13 +134,15 @@ def _term(draft: Draft, h: Hit) -> None:
 
 def _asked_and_answered(draft: Draft, end: int, said: Assertion) -> Assertion:
     """'Deep groove? Yes': the seller's own question with his answer behind it on the line."""
-    from sayso.claims.answers import manner
-
+    if draft.a.folded.find("?", end, end + 25) < 0:
+        return said
     close = draft.a.folded.find("\n", end)
     rest = draft.a.folded[end : close if close >= 0 else len(draft.a.folded)]
-    m = re.match(r"[^.!?\n]{0,24}\?\s+(?=\S)", rest)
+    m = _ASKED.match(rest)
     if not m or draft.a.segment(end - 1).kind == "title":
         return said
+    from sayso.claims.answers import manner
+
     how, _ = manner(rest[m.end() : m.end() + 60], draft.lexicon)
     cues = tuple(c for c in said.cues if c.start < end)
     if how in ("no", "none"):

@@ -42,9 +42,13 @@ def fold(text: str) -> str:
     return text.translate(_FOLD)
 
 
+_PLAIN = re.compile(r"[A-Za-z](?:\.(?:[A-Za-z]\.)+|[A-Za-z]*(?:'[A-Za-z]+)?)|\d+|\S")
+"""The same for text in ASCII."""
+
+
 def spans(text: str) -> list[tuple[int, int]]:
     """Offsets of the tokens of folded text."""
-    return [m.span() for m in _WORD.finditer(text)]
+    return [m.span() for m in (_PLAIN if text.isascii() else _WORD).finditer(text)]
 
 
 def small(text: str, toks: list[tuple[int, int]]) -> list[str]:
