@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import pytest
+
 from sayso.review.partition import audit_partition
 from sayso.review.rows import Raw, Settings
 
@@ -14,13 +16,18 @@ def rows(first: int, count: int) -> list[Raw]:
     ]
 
 
-def test_words_never_seen_before_do_not_stay_in_the_vocabulary() -> None:
-    from sayso.claims.tokens import pipeline
+def test_no_more_than_so_many_words_are_remembered(monkeypatch: pytest.MonkeyPatch) -> None:
+    from sayso.audit.bounds import rulebook
+    from sayso.claims import index
+    from sayso.lexicon import load_lexicon, sieve
 
+    monkeypatch.setattr(sieve, "KEPT", 100)
+    monkeypatch.setattr(index, "KEPT", 10)
     audit_partition(rows(0, 3), Settings())
-    before = len(pipeline().vocab), len(pipeline().vocab.strings)
     audit_partition(rows(3, 40), Settings())
-    assert (len(pipeline().vocab), len(pipeline().vocab.strings)) == before
+    lexicon = load_lexicon()
+    assert 0 < len(rulebook(lexicon).sieve._known) <= 100
+    assert len(index.index_of(lexicon).cache) <= 11
 
 
 def test_the_process_from_which_workers_are_forked_can_load_everything() -> None:

@@ -96,6 +96,8 @@ def index_of(lexicon: Lexicon) -> Index:
     return Index(root.after, lexicon, tuple(sorted(long_words)), frozenset(known))
 
 
+KEPT = 50_000
+"""At most this many words are remembered, so that memory stays flat however much is read."""
 LONG = 7
 """Only words of this many letters may be misspelt."""
 
@@ -158,7 +160,7 @@ def _near(word: str, index: Index) -> str:
     from rapidfuzz import process
     from rapidfuzz.distance import OSA
 
-    if len(index.cache) > 50_000:
+    if len(index.cache) >= KEPT:
         index.cache.clear()
     near = process.extract(word, index.long_words, scorer=OSA.distance, score_cutoff=1, limit=2)
     index.cache[word] = near[0][0] if len(near) == 1 and near[0][0][0] == word[0] else word
