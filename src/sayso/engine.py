@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 from sayso.model import Audit, Claim, Conflict, Dating, Deferral, Listing, Question
 
 if TYPE_CHECKING:
+    from sayso.audit.labelling import LabelFound
     from sayso.judgement import Judgement
     from sayso.lexicon import Lexicon
     from sayso.lexicon.labels import Label
@@ -84,14 +85,23 @@ def conclude(
     """
     from sayso.answer import answer, cautions
     from sayso.audit.coverage import cover
+    from sayso.audit.history import by_name, history_of, tells
+    from sayso.audit.labelling import find_label
+    from sayso.audit.proofs import prove
     from sayso.audit.standing import standing_of
     from sayso.questions import Asking, ask_seller
 
     standing = standing_of(claims, deferrals, lexicon)
-    dating, conflicts = _date(listing, claims, lexicon)
     dossier = _dossier(listing, lexicon, record)
     decides = _decides(dossier)
-    coverage = cover(standing, claims, lexicon, segments=listing.segments, decides=decides)
+    on_label = find_label(listing, lexicon)
+    dating, conflicts = _date(listing, claims, lexicon, on_label)
+    if on_label is None and dossier is not None:
+        on_label = by_name(dossier, lexicon)
+    history = history_of(on_label, claims, dating.bounds, lexicon)
+    coverage = cover(
+        standing, claims, lexicon, segments=listing.segments, decides=decides, tells=() if decides else tells(history)
+    )
     judgement = None
     if dossier is not None or judging:
         from sayso.judgement import judge, offer_of
@@ -135,6 +145,8 @@ def conclude(
         cautions=(*cautions(odds, lexicon), *_no_worth(judgement, lexicon)),
         silence=coverage.silence,
         dossier=dossier.id if dossier is not None else None,
+        history=history,
+        proofs=prove(claims, listing.text, on_label.label if on_label else None, lexicon),
     )
 
 
@@ -152,10 +164,12 @@ class _Read(NamedTuple):
     claims: Sequence[Claim]
 
 
-def _date(listing: Listing, claims: Sequence[Claim], lexicon: Lexicon) -> tuple[Dating, tuple[Conflict, ...]]:
+def _date(
+    listing: Listing, claims: Sequence[Claim], lexicon: Lexicon, found: LabelFound | None
+) -> tuple[Dating, tuple[Conflict, ...]]:
     from sayso.audit.dating import date_listing
 
-    return date_listing(_Read(listing, claims), lexicon)
+    return date_listing(_Read(listing, claims), lexicon, found.label if found else None, known=True)
 
 
 def _dossier(listing: Listing, lexicon: Lexicon, record: str | None) -> Label | None:

@@ -183,6 +183,65 @@ class Conflict(Noun):
     feature: str | None = None
 
 
+class Proof(Noun):
+    """What a mark proves that the seller describes: whose it is, and what it leaves open."""
+
+    claim: int
+    """Index into `Audit.claims`."""
+    marks: tuple[str, ...] = ()
+    """Ids of the marks in the lexicon that are written so; empty where a label's own notes name the mark."""
+    kind: Literal["plant", "cutting", "plating", "pressing-code", ""] = ""
+    """Empty where the makers' marks differ in kind."""
+    proves: str
+    not_before: str | None = None
+    basis: str
+    source: str
+    caution: str = ""
+
+
+class EraFit(Noun):
+    """An era of the label that this copy's number or the seller's words point to."""
+
+    name: str
+    address: str = ""
+    channels: str = ""
+    earliest: str | None = None
+    latest: str | None = None
+    numbers: str = ""
+    by: Literal["number", "words"]
+    span: Span | None = None
+    basis: str
+    source: str
+    caution: str = ""
+    from_memory: tuple[str, ...] = ()
+
+
+class Remark(Noun):
+    """Something known of a label, with where it comes from and the features it speaks of."""
+
+    text: str
+    features: tuple[str, ...] = ()
+    basis: str
+    source: str
+
+
+class History(Noun):
+    """What is known of the label on offer: its eras, what a first pressing should show, its traps."""
+
+    label: str
+    name: str
+    span: Span | None = None
+    """The words by which the label was recognised; null where the buyer named the record."""
+    number: str | None = None
+    eras: tuple[EraFit, ...] = ()
+    shows: tuple[Remark, ...] = ()
+    traps: tuple[Remark, ...] = ()
+    leftover: Remark | None = None
+    doubts: tuple[str, ...] = ()
+    """What the seller says that does not fit the eras: worth a question, never a charge."""
+    source: str = ""
+
+
 class PressingOdds(Noun):
     """How likely one candidate pressing is, with the lowest and highest value over the assumptions' ranges."""
 
@@ -276,5 +335,9 @@ class Audit(Noun):
     cautions: tuple[str, ...] = ()
     dossier: str | None = None
     """The label dossier that was used, by its id."""
+    history: History | None = None
+    """What is known of the label, where it was recognised."""
+    proofs: tuple[Proof, ...] = ()
+    """What the described marks prove."""
     silence: tuple[str, ...] = ()
     """Selective silence, said out loud: plain sentences."""

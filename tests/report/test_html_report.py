@@ -26,6 +26,7 @@ ELEMENTS = frozenset(
         "body",
         "header",
         "main",
+        "nav",
         "section",
         "p",
         "h1",
@@ -178,7 +179,7 @@ def test_a_part_nobody_speaks_of_is_hatched_and_called_so() -> None:
     audit = rich_audit()
     inner = next(p for p in parts(audit, Words(LEXICON)) if p.zone == "inner")
     assert inner.standing == "silent"
-    assert 'fill="url(#r-hatch)"' in draw(audit, LEXICON)
+    assert 'fill="url(#r-hatch-p)"' in draw(audit, LEXICON)
     assert standing([f.model_copy(update={"state": "stated"}) for f in audit.findings]) == "said"
 
 

@@ -144,7 +144,7 @@ def test_copies_of_one_title_are_recognised(tmp_path: Path) -> None:
 
 
 def test_an_interrupted_run_goes_on_without_losing_or_doubling_rows(tmp_path: Path) -> None:
-    path, out = table(tmp_path / "w.jsonl", 3_000), tmp_path / "o.jsonl"
+    path, out = table(tmp_path / "w.jsonl", 1_000), tmp_path / "o.jsonl"
     process = subprocess.Popen(
         [*SAYSO, str(path), "--out", str(out), "--jobs", "2"], stdout=subprocess.DEVNULL, stderr=subprocess.PIPE
     )
@@ -161,7 +161,7 @@ def test_an_interrupted_run_goes_on_without_losing_or_doubling_rows(tmp_path: Pa
         file.write(b'{"torn')
     again = run(path, "--out", out, "--resume", "--jobs", 2)
     assert again.returncode == 0, again.stderr
-    assert ids(out.read_bytes()) == [f"h{n}" for n in range(3_000)]
+    assert ids(out.read_bytes()) == [f"h{n}" for n in range(1_000)]
     other = run(table(tmp_path / "v.jsonl", 3), "--out", out, "--resume")
     assert other.returncode == 2
     assert b"other files" in other.stderr
@@ -187,24 +187,77 @@ def test_a_closed_pipe_ends_quietly(tmp_path: Path) -> None:
     assert b"Traceback" not in done.stderr
 
 
+def workers() -> list[int]:
+    """The processes that audit for this one: children of the process they are forked from."""
+    found = []
+    for entry in Path("/proc").glob("[0-9]*"):
+        try:
+            parent = int((entry / "stat").read_text().rpartition(")")[2].split()[1])
+            command = (entry / "cmdline").read_bytes()
+            above = (Path("/proc") / str(parent) / "stat").read_text().rpartition(")")[2].split()[1]
+        except (OSError, IndexError, ValueError):
+            continue
+        if b"forkserver" in command and int(above) == os.getpid():
+            found.append(int(entry.name))
+    return found
+
+
 def test_a_killed_worker_costs_no_row(tmp_path: Path) -> None:
-    from sayso.review.pool import audit_rows
+    from sayso.review.pool import ALONE, audit_rows
     from sayso.review.rows import Settings
     from sayso.review.sources import Reading, rows
 
+    if not Path("/proc/self/stat").exists():
+        pytest.skip("needs the process table")
     path = table(tmp_path / "w.jsonl", 700)
     seen: list[int] = []
     killed = False
     for batch in audit_rows(rows([str(path)], Reading()), Settings(), 2):
         seen += [d.number for d in batch if d.json]
-        if len(seen) > 60 and not killed:
-            children = Path(f"/proc/{os.getpid()}/task/{os.getpid()}/children")
-            if not children.exists():
-                pytest.skip("needs the process table")
-            for pid in children.read_text().split():
-                if b"spawn_main" in Path(f"/proc/{pid}/cmdline").read_bytes():
-                    os.kill(int(pid), signal.SIGKILL)
-                    killed = True
-                    break
+        if len(seen) > ALONE + 60 and not killed:
+            [first, *_] = workers()
+            os.kill(first, signal.SIGKILL)
+            killed = True
     assert killed
     assert seen == list(range(1, 701))
+
+
+def test_no_process_stays_behind_a_run_that_was_killed_and_it_resumes(tmp_path: Path) -> None:
+    if not Path("/proc/self/stat").exists():
+        pytest.skip("needs the process table")
+    path, out, whole = table(tmp_path / "w.jsonl", 600), tmp_path / "o.jsonl", tmp_path / "whole.csv"
+    mark = f"SAYSO_TEST={tmp_path}".encode()
+
+    def left() -> list[str]:
+        found = []
+        for entry in Path("/proc").glob("[0-9]*"):
+            try:
+                if mark in (entry / "environ").read_bytes().split(b"\0"):
+                    found.append(entry.name)
+            except OSError:
+                continue
+        return found
+
+    with subprocess.Popen(
+        [*SAYSO, str(path), "--out", str(out), "--csv", str(tmp_path / "x.csv"), "--jobs", "2"],
+        stdout=subprocess.DEVNULL,
+        stderr=subprocess.DEVNULL,
+        env={**os.environ, "SAYSO_TEST": str(tmp_path)},
+    ) as process:
+        progress = tmp_path / "o.jsonl.progress"
+        began = time.monotonic()
+        while time.monotonic() - began < 90:
+            if progress.exists() and json.loads(progress.read_text())["rows"] > 150:
+                break
+            time.sleep(0.02)
+        process.kill()
+    assert process.returncode == -signal.SIGKILL
+    began = time.monotonic()
+    while left() and time.monotonic() - began < 30:
+        time.sleep(0.1)
+    assert not left()
+    again = run(path, "--out", out, "--csv", tmp_path / "resumed.csv", "--resume", "--jobs", 2)
+    assert again.returncode == 0, again.stderr
+    assert ids(out.read_bytes()) == [f"h{n}" for n in range(600)]
+    assert run(path, "--csv", whole, "--jobs", 2).returncode == 0
+    assert (tmp_path / "resumed.csv").read_bytes() == whole.read_bytes()

@@ -148,3 +148,57 @@ def test_no_cell_can_start_a_formula(cell: str) -> None:
     # The characters that OWASP's page on CSV injection lists, and the wide forms that some programs fold.
     assert safe_cell(cell).startswith("'")
     assert safe_cell("plain = fine") == "plain = fine"
+
+
+def test_a_quote_that_is_never_closed_costs_its_own_row_alone(tmp_path: Path) -> None:
+    lines = ["nr;title;text", '1;A;"plays\nwell"', '2;B;"never closed', *(f"{n};C{n};fine" for n in range(3, 3_000))]
+    found = read(tmp_path / "w.csv", "\n".join(lines).encode())
+    assert [r.number for r in found if r.problem] == [3]
+    assert "quote" in found[1].problem
+    assert len(found) == 2_999
+    assert found[0].record == {"id": "1", "title": "A", "text": "plays\nwell"}
+    assert found[-1].record == {"id": "2999", "title": "C2999", "text": "fine"}
+
+
+@pytest.mark.parametrize("ending", ["", "\n"])
+def test_a_quote_left_open_is_found_where_a_later_row_closes_it(tmp_path: Path, ending: str) -> None:
+    for head, data in (
+        ("nr;title;text;price", '1;A;"left open;9\n2;B;fine;9\n3;C;"a; b";9\n4;D;fine;9'),
+        ("nr;price;title;text", '1;9;A;"left open\n2;9;B;fine\n3;9;C;"a; b"\n4;9;D;fine'),
+    ):
+        found = read(tmp_path / "w.csv", f"{head}\n{data}{ending}".encode())
+        assert [(r.number, bool(r.problem)) for r in found] == [(2, True), (3, False), (4, False), (5, False)]
+
+
+def test_inch_signs_and_semicolons_in_cells_of_several_lines_are_no_open_quote(tmp_path: Path) -> None:
+    data = 'nr;title;text\n1;A;"10"" disc;\nwell; a bit worn\nno; marks; at all"\n2;B;the 12" one\n3;C;"a 7" single"\n'
+    found = read(tmp_path / "w.csv", data.encode())
+    assert [bool(r.problem) for r in found] == [False, False, False]
+
+
+@pytest.mark.parametrize("encoding", ["cp1251", "utf-16", "utf-32", "shift_jis", "utf-8", "mac_cyrillic", "cp037"])
+@pytest.mark.parametrize("name", ["w.csv", "w.jsonl", "w.txt"])
+def test_the_encoding_that_is_given_is_used(tmp_path: Path, encoding: str, name: str) -> None:
+    from sayso.lexicon import load_lexicon
+    from sayso.review.partition import read_row
+    from sayso.review.rows import Settings
+
+    words = "Plays." if encoding == "cp037" else "Пластинка играет, конверт целый."
+    text = {"w.csv": f"title;text\nA;{words}\n", "w.txt": words, "w.jsonl": f'{{"title": "A", "text": "{words}"}}\n'}
+    found = read(tmp_path / name, text[name].encode(encoding), encoding=encoding)
+    listing = read_row(found[0], Settings(encoding=encoding), load_lexicon())
+    assert words in listing.text
+    assert len(found) == 1
+
+
+def test_bytes_that_are_not_in_the_given_encoding_make_a_bad_row(tmp_path: Path) -> None:
+    found = read(tmp_path / "w.csv", b"title,text\nA,fine\nB,caf\xe9\nC,fine\n", encoding="utf-8")
+    assert [bool(r.problem) for r in found] == [False, True, False]
+    assert "utf-8" in found[1].problem
+
+
+def test_json_lines_of_two_bytes_a_character_are_read(tmp_path: Path) -> None:
+    data = '{"title": "A", "text": "Café"}\r\n{"title": "B", "text": "x"}\r\n'
+    for encoding in ("utf-16", "utf-16-le", "utf-16-be"):
+        found = read(tmp_path / "w.jsonl", data.encode(encoding))
+        assert [r.record["text"] for r in found if r.record] == ["Café", "x"]

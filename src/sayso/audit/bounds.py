@@ -11,11 +11,12 @@ import re
 from bisect import bisect_right
 from collections.abc import Iterator
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from itertools import islice
 from typing import TYPE_CHECKING, Any
 
-from sayso.lexicon.literals import could_match
+from sayso.lexicon.literals import lowered
+from sayso.lexicon.sieve import Alternatives, Sieve
 from sayso.model import CLAIMING, Bound, Carrier, Listing, Span
 
 if TYPE_CHECKING:
@@ -30,23 +31,102 @@ PARTS: tuple[Carrier, ...] = ("label", "jacket", "inner", "metal")
 NUMBER = re.compile(r"[ .-]{0,2}\d")
 WIDE = 400
 """Words further off than this have no say, however long the sentence: work stays linear in the paste."""
+ALL = -1
+"""Of a few letters every pattern may as well be tried."""
 MANY = 60
 """At most this many matches of one sign are read."""
 HANDS = re.compile(r"[,;:]|\band\b|\bwith\b|\bbut\b", re.IGNORECASE)
 
 
-@lru_cache(maxsize=16)
-def rules(lexicon: Lexicon, name: str) -> re.Pattern[str]:
-    """The patterns of one use as one expression; matches nothing where there are none."""
-    row = lexicon.patterns.get(name)
-    if row is None:
-        return re.compile(r"(?!)")
-    return re.compile("|".join(f"(?:{p})" for p in row.patterns), 0 if row.exact else re.IGNORECASE)
-
-
 @lru_cache(maxsize=4096)
 def _compiled(pattern: str, exact: bool) -> re.Pattern[str]:
     return re.compile(pattern, 0 if exact else re.IGNORECASE)
+
+
+@dataclass(frozen=True)
+class _Looked:
+    """A trigger with what a text must hold for it to be worth trying."""
+
+    trigger: Trigger
+    fact: Fact | None
+    patterns: tuple[tuple[int, str], ...]
+    barred: tuple[tuple[int, str], ...]
+    wanted: tuple[tuple[int, str], ...]
+
+
+class Rulebook:
+    """The dated signs of a lexicon and the patterns they are judged by, behind one sieve."""
+
+    def __init__(self, lexicon: Lexicon) -> None:
+        rows = lexicon.patterns
+        facts = [(t, f) for f in lexicon.facts.values() for t in f.trigger]
+        own = [t for label in lexicon.labels.values() for t in label.sign]
+        self.years = _years(lexicon)
+        signs = (*(t for t, _ in facts), *own)
+        self.sieve = Sieve(
+            [
+                *((p, t.exact) for t in signs for p in t.patterns),
+                *((p, False) for t in signs for p in (*t.listing_not, *t.listing_needs)),
+                *((p, r.exact) for r in rows.values() for p in r.patterns),
+                *((p, False) for patterns in self.years.values() for p in patterns),
+            ]
+        )
+        self.triggers = tuple(self.look(t, f) for t, f in facts)
+        plain = [n for n in rows if n != "year.between" and n not in self.years]
+        self.use = {n: Alternatives(rows[n].patterns, rows[n].exact, self.sieve) for n in plain}
+        for name in USED:
+            self.use.setdefault(name, Alternatives((), False, self.sieve))
+        self.stated = {n: tuple((self.sieve.needs(p), p) for p in ps) for n, ps in self.years.items()}
+
+    def look(self, trigger: Trigger, fact: Fact | None) -> _Looked:
+        """A trigger with the bits of the sieve that its patterns need."""
+
+        def each(patterns: tuple[str, ...], exact: bool = False) -> tuple[tuple[int, str], ...]:
+            return tuple((self.sieve.needs(p, exact), p) for p in patterns)
+
+        barred, wanted = each(trigger.listing_not), each(trigger.listing_needs)
+        return _Looked(trigger, fact, each(trigger.patterns, trigger.exact), barred, wanted)
+
+
+USED = (
+    "abbreviation",
+    "doubt",
+    "edition.first",
+    "hedge.year",
+    "jacket.other",
+    "lot",
+    "negation.after",
+    "negation.before",
+    "negation.stop",
+    "not.other",
+    "not.owner",
+    "not.seller",
+    "part.false",
+    "year",
+    "year.not",
+    "year.not.after",
+)
+"""The uses of patterns that the code asks for; one that the data lack matches nothing."""
+
+
+def _years(lexicon: Lexicon) -> dict[str, tuple[str, ...]]:
+    """The patterns round a year, with the year and what may stand between written out."""
+    rows = lexicon.patterns
+    if not {"year", "year.between"} <= rows.keys():
+        return {}
+    year = "(?P<y>" + "|".join(rows["year"].patterns) + ")"
+    between = rows["year.between"].patterns[0]
+    return {
+        name: tuple(r"(?<!\w)(?:" + p.replace("{Y}", year).replace("{Q}", between) + ")" for p in rows[name].patterns)
+        for name in ("year.pressed", "year.reissue", "edition.reissue")
+        if name in rows
+    }
+
+
+@lru_cache(maxsize=8)
+def rulebook(lexicon: Lexicon) -> Rulebook:
+    """Made once for each lexicon."""
+    return Rulebook(lexicon)
 
 
 class Reader:
@@ -55,11 +135,14 @@ class Reader:
     def __init__(self, listing: Listing, lexicon: Lexicon) -> None:
         self.listing, self.lexicon, self.text = listing, lexicon, listing.text
         self.folded = self.text.casefold()
-        self.use = _plain(lexicon)
-        self.named = any(self.use[f"part.{part}"].search(self.text) for part in PARTS)
+        self.rules = rulebook(lexicon)
+        self.use = self.rules.use
+        self.mask = self.rules.sieve.mask(self.text)
+        self._masks: dict[str, int] = {}
         self.breaks = [0]
+        abbreviated = self.use["abbreviation"].search
         for m in END.finditer(self.text):
-            if "\n" in m.group() or not self.use["abbreviation"].search(self.text[max(0, m.start() - 12) : m.start()]):
+            if "\n" in m.group() or not abbreviated(self.text[max(0, m.start() - 12) : m.start()], ALL):
                 self.breaks.append(m.end())
         self.breaks.append(len(self.text))
         self.silent = [(s.start, s.end) for s in listing.segments if s.kind not in CLAIMING]
@@ -75,18 +158,39 @@ class Reader:
         """Whether words here can speak of the copy on offer (no policy, legend, biography)."""
         return not any(a <= at < b for a, b in self.silent)
 
+    @cached_property
+    def lowered(self) -> str:
+        """The text as a sieve wants it."""
+        return lowered(self.text)
+
+    @cached_property
+    def named(self) -> bool:
+        """Whether any part of a record is named anywhere."""
+        return any(self.use[f"part.{part}"].search(self.text, self.mask) for part in PARTS)
+
+    def can(self, need: int) -> bool:
+        """Whether an expression can match somewhere in the listing."""
+        return (self.mask & need) == need
+
+    def mask_of(self, text: str) -> int:
+        """What the sieve says of a stretch; sentences are asked about again and again."""
+        mask = self._masks.get(text)
+        if mask is None:
+            mask = self._masks[text] = self.rules.sieve.mask(text)
+        return mask
+
     def has(self, name: str, text: str) -> bool:
-        return bool(self.use[name].search(text))
+        return self.use[name].search(text, self.mask if text is self.text else self.mask_of(text))
 
     def denied(self, start: int, end: int) -> bool:
         """Whether the words at this span are negated, in their own clause."""
         low, high = self.sentence(start)
         head = self.text[max(low, start - 60) : start]
-        stops = [m.end() for m in self.use["negation.stop"].finditer(head)]
+        stops = [m.end() for m in self.use["negation.stop"].finditer(head, self.mask_of(head))]
         head = head[stops[-1] :] if stops else head
         if self.has("negation.before", head):
             return True
-        return bool(self.use["negation.after"].search(self.text[end:high]))
+        return self.has("negation.after", self.text[end:high])
 
     def part(self, start: int, end: int) -> Carrier | None:
         """The part of the record on which these words stand; null where none is named.
@@ -98,10 +202,11 @@ class Reader:
         low = max(low, self.text.rfind(";", low, start) + 1)
         high = (self.text.find(";", end, high) + 1 or high + 1) - 1
         text = self.text[low:high]
-        blocked = [m.span() for m in self.use["part.false"].finditer(text)]
+        mask = self.mask_of(text)
+        blocked = [m.span() for m in self.use["part.false"].finditer(text, mask)]
         found: list[tuple[float, Carrier]] = []
         for part in PARTS:
-            for m in self.use[f"part.{part}"].finditer(text):
+            for m in self.use[f"part.{part}"].finditer(text, mask):
                 if any(a <= m.start() < b for a, b in blocked):
                     continue
                 found.append((self._distance(low + m.start(), low + m.end(), start, end), part))
@@ -134,13 +239,6 @@ class Reader:
         return cost
 
 
-@lru_cache(maxsize=8)
-def _plain(lexicon: Lexicon) -> dict[str, re.Pattern[str]]:
-    names = [n for n in lexicon.patterns if n != "year.between" and not n.startswith(("year.pressed", "year.reissue"))]
-    names = [n for n in names if n != "edition.reissue"]
-    return {n: rules.__wrapped__(lexicon, n) for n in names}
-
-
 @dataclass(frozen=True)
 class Sign:
     """A dated sign found in the words."""
@@ -153,12 +251,15 @@ class Sign:
 def find_signs(reader: Reader, label: Label | None) -> tuple[Sign, ...]:
     """Every dated sign of the listing, in the order of the text. Pure."""
     signs: list[Sign] = []
-    for fact in reader.lexicon.facts.values():
-        for trigger in fact.trigger:
-            signs += _matches(reader, trigger, fact, None)
+    mask = reader.mask
+    for looked in reader.rules.triggers:
+        for need, _ in looked.patterns:
+            if (mask & need) == need:
+                signs += _matches(reader, looked, None)
+                break
     if label is not None:
         for trigger in label.sign:
-            signs += _matches(reader, trigger, None, label)
+            signs += _matches(reader, reader.rules.look(trigger, None), label)
     signs += _marks(reader, label)
     kept: dict[tuple[Any, ...], Sign] = {}
     for sign in signs:
@@ -168,18 +269,19 @@ def find_signs(reader: Reader, label: Label | None) -> tuple[Sign, ...]:
     return tuple(sorted(kept.values(), key=lambda s: (s.bound.span.start if s.bound.span else 0, s.bound.fact)))
 
 
-def _matches(reader: Reader, trigger: Trigger, fact: Fact | None, label: Label | None) -> Iterator[Sign]:
-    text = reader.text
+def _matches(reader: Reader, looked: _Looked, label: Label | None) -> Iterator[Sign]:
+    text, trigger = reader.text, looked.trigger
     if trigger.hints and not any(h in reader.folded for h in trigger.hints):
+        return
+    words, holds = (text if trigger.exact else reader.lowered), reader.rules.sieve.holds
+    likely = [p for need, p in looked.patterns if reader.can(need) and holds(p, trigger.exact, words)]
+    if not likely:
         return
     if trigger.default is None and not trigger.disc_default and not reader.named:
         return  # no part of the record is named anywhere
-    likely = [p for p in trigger.patterns if could_match(p, reader.folded)]
-    if not likely:
+    if any(reader.can(need) and _compiled(p, False).search(text) for need, p in looked.barred):
         return
-    if any(_compiled(p, False).search(text) for p in trigger.listing_not):
-        return
-    if trigger.listing_needs and not any(_compiled(p, False).search(text) for p in trigger.listing_needs):
+    if looked.wanted and not any(reader.can(need) and _compiled(p, False).search(text) for need, p in looked.wanted):
         return
     if label is not None and not number_fits(reader, trigger, label):
         return
@@ -188,7 +290,7 @@ def _matches(reader: Reader, trigger: Trigger, fact: Fact | None, label: Label |
             carrier = _carrier(reader, trigger, m.start(), m.end())
             if carrier is None or m.end() <= m.start():
                 continue
-            yield from _signs(reader, trigger, fact, label, m, carrier)
+            yield from _signs(reader, trigger, looked.fact, label, m, carrier)
 
 
 def _carrier(reader: Reader, trigger: Trigger, start: int, end: int) -> Carrier | None:
@@ -245,6 +347,9 @@ def _signs(
     if common["basis"] in ("from memory", "memory"):
         hard = False
     yielded = False
+    if floor and ceiling and not hard:
+        yield Sign(Bound(not_before=floor, not_after=ceiling, hard=False, **common), trigger.not_first)
+        return
     if floor:
         yielded = True
         # A year read from print may have been set ahead of time: one year's gap is a question, never a charge.
@@ -280,11 +385,11 @@ def _split(number: str) -> tuple[str, int | None]:
 
 def _marks(reader: Reader, label: Label | None) -> Iterator[Sign]:
     """What the marks and numbers in the run-out (or printed on the label) bound; their dates are those of the marks."""
-    from sayso.claims.marks import find_marks
+    from sayso.claims.marks import marks_in
     from sayso.claims.runout import read_runout
 
     lexicon, text = reader.lexicon, reader.text
-    for hit in find_marks(text, lexicon)[: 4 * MANY]:
+    for hit in marks_in(text, lexicon)[: 4 * MANY]:
         if not (hit.not_before and hit.in_context and reader.claims(hit.start)):
             continue
         if hit.end - hit.start <= 2 and NUMBER.match(text, hit.end):
@@ -312,7 +417,7 @@ def _marks(reader: Reader, label: Label | None) -> Iterator[Sign]:
     name = label.name if label else None
     if name is None:
         return
-    for m in islice(reader.use["part.metal"].finditer(text), MANY):
+    for m in islice(reader.use["part.metal"].finditer(text, reader.mask), MANY):
         low, high = reader.sentence(m.start())
         sentence = text[low:high]
         if not reader.claims(low) or any(reader.has(n, sentence) for n in ("not.owner", "not.other", "doubt")):

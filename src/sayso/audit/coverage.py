@@ -51,12 +51,14 @@ def cover(
     *,
     segments: Sequence[Segment] = (),
     decides: Mapping[str, str] | None = None,
+    tells: Mapping[str, str] | Sequence[tuple[str, str]] = (),
     suppose: Sequence[str] | None = None,
 ) -> Coverage:
     """One finding for each audited feature, with the need and a plain reason.
 
-    `decides` maps the features that settle the pressing, by the dossier of this record, to what they show;
-    `suppose` names the profiles to go by instead of those that fit. Pure.
+    `decides` maps the features that settle the pressing, by the dossier of this record, to what they show; `tells`
+    those that tell a first pressing of this label to what is known of it; `suppose` names the profiles to go by
+    instead of those that fit. Pure.
     """
     decides = decides or {}
     fitting = [
@@ -71,7 +73,8 @@ def cover(
     )
     findings: list[Finding] = []
     ask: dict[str, float] = {}
-    for feature, finding, weight, clash in _silent(needs, tuple(sorted(decides.items())), lexicon):
+    told = tuple(sorted(dict(tells).items())) if any(_sign(f, n.need) for f, n in needs.items()) else ()
+    for feature, finding, weight, clash in _silent(needs, tuple(sorted(decides.items())), told, lexicon):
         now = standing.get(feature)
         state = now.state if now else "silent"
         if now is not None and (state != "silent" or now.claims):
@@ -84,7 +87,7 @@ def cover(
         findings=tuple(findings),
         ask=ask,
         profiles=tuple(p.id for p in fitting),
-        silence=_silence(findings, claims, lexicon),
+        silence=_silence(findings, claims, lexicon, frozenset(f for f, _ in told)),
         bare=bare,
     )
 
@@ -138,7 +141,7 @@ class _Kept:
 
     def __init__(self) -> None:
         self.needs: dict[tuple[str, ...], Needs] = {}
-        self.silent: dict[tuple[int, Decides], tuple[tuple[str, Finding, float, int], ...]] = {}
+        self.silent: dict[tuple[int, Decides, Decides], tuple[tuple[str, Finding, float, int], ...]] = {}
 
 
 Needs = dict[str, "NeedRow"]
@@ -161,19 +164,26 @@ def _needs(profiles: tuple[str, ...], lexicon: Lexicon) -> Needs:
     return kept[profiles]
 
 
-def _silent(needs: Needs, decides: Decides, lexicon: Lexicon) -> tuple[tuple[str, Finding, float, int], ...]:
+def _sign(feature: str, need: str) -> bool:
+    """Whether a sign of the pressing is what this buyer needs: then what is known of the label says which."""
+    return need == "decisive" and feature.startswith(("deadwax.", "label."))
+
+
+def _silent(
+    needs: Needs, decides: Decides, told: Decides, lexicon: Lexicon
+) -> tuple[tuple[str, Finding, float, int], ...]:
     """For each audited feature the finding of a listing that does not mention it, its `ask` and `clash`."""
     kept = _kept(lexicon).silent
-    key = (id(needs), decides)  # `needs` lives as long as the lexicon does
+    key = (id(needs), decides, told)  # `needs` lives as long as the lexicon does
     if key not in kept:
         kept[key] = tuple(
-            _one(f, needs.get(f.id), dict(decides), lexicon) for f in lexicon.features.values() if f.audited
+            _one(f, needs.get(f.id), dict(decides), dict(told), lexicon) for f in lexicon.features.values() if f.audited
         )
     return kept[key]
 
 
 def _one(
-    feature: Feature, row: NeedRow | None, decides: Mapping[str, str], lexicon: Lexicon
+    feature: Feature, row: NeedRow | None, decides: Mapping[str, str], told: Mapping[str, str], lexicon: Lexicon
 ) -> tuple[str, Finding, float, int]:
     need, why, weight, clash = (row.need, row.why, float(row.ask), row.clash) if row else ("none", "", 0.0, 0)
     if feature.id in decides:
@@ -181,7 +191,10 @@ def _one(
         key = "why.decides" if shown not in ("", "none") else "why.decides_none"
         need, why = "decisive", lexicon.phrases[key].format(value=shown)
         weight = max(weight, 90.0) + 25.0
-    elif decides and need == "decisive":
+    elif feature.id in told:
+        need, why = "decisive", lexicon.phrases["why.tells"].format(what=told[feature.id].rstrip("."))
+        weight = max(weight, 85.0) + 10.0
+    elif (decides or told) and need == "decisive":
         need = "supporting"
     return feature.id, Finding(feature=feature.id, state="silent", need=need, why=why), weight, clash
 
@@ -192,8 +205,13 @@ def _is_bare(now: Standing, claims: Sequence[Claim]) -> bool:
     return bool(said) and all(c.value in (None, "") for c in said)
 
 
-def _silence(findings: Sequence[Finding], claims: Sequence[Claim], lexicon: Lexicon) -> tuple[str, ...]:
-    """Selective silence: the neighbours of a decisive sign are described and the sign itself is not."""
+def _silence(
+    findings: Sequence[Finding], claims: Sequence[Claim], lexicon: Lexicon, told: frozenset[str]
+) -> tuple[str, ...]:
+    """Selective silence: the neighbours of a decisive sign are described and the sign itself is not.
+
+    `told` are the signs that tell a first pressing of this label: on paper as well as in the wax.
+    """
     zone = {f.feature: lexicon.features[f.feature].zone for f in findings}
 
     def names(features: Sequence[str]) -> str:
@@ -210,6 +228,9 @@ def _silence(findings: Sequence[Finding], claims: Sequence[Claim], lexicon: Lexi
         key, what = ("silence.selective", telling) if telling else ("silence.withheld", silent)
         return (lexicon.phrases[key].format(described=names(described), silent=names(what)),)
     spoken = [f.feature for f in findings if f.feature.startswith("label.") and f.state in FIRM]
+    printed = [f.feature for f in findings if f.feature in told and f.state == "silent" and zone[f.feature] == "label"]
+    if spoken and printed:
+        return (lexicon.phrases["silence.printed"].format(described=names(spoken), silent=names(printed)),)
     if len(spoken) >= 2 and silent and not any(f.state in SPOKEN or f.state == "deferred" for f in wax):
         return (lexicon.phrases["silence.label_only"].format(described=names(spoken)),)
     return ()

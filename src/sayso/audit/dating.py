@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from typing import TYPE_CHECKING, Any, Protocol
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Protocol
 
 from sayso.audit.bounds import BINDS, Reader, find_signs
 from sayso.audit.conflicts import find_conflicts
@@ -13,6 +13,7 @@ from sayso.model import Bound, Claim, Conflict, Dating, Listing, Window
 
 if TYPE_CHECKING:
     from sayso.lexicon import Lexicon
+    from sayso.lexicon.labels import Label
 
 
 class Reading(Protocol):
@@ -25,19 +26,22 @@ class Reading(Protocol):
 
 
 def date_listing(
-    reading: Reading, lexicon: Lexicon, states: Mapping[str, Any] | None = None
+    reading: Reading, lexicon: Lexicon, label: Label | None = None, *, known: bool = False
 ) -> tuple[Dating, tuple[Conflict, ...]]:
     """The window of this copy, and what contradicts it. Pure.
 
     Only hard floors on label, metal and disc make the window of the whole; no ceiling on a part is one on the pressing.
+    `label` is that of the record, where it is `known`; it is looked for otherwise.
     """
     from sayso.audit.labelling import find_label
 
     if not lexicon.patterns:
         return Dating(), ()
     reader = Reader(reading.listing, lexicon)
-    found = find_label(reading.listing, lexicon)
-    signs = find_signs(reader, found.label if found else None)
+    if not known:
+        found = find_label(reading.listing, lexicon)
+        label = found.label if found else None
+    signs = find_signs(reader, label)
     stated = find_stated(reader, reading.claims)
     bounds = tuple(s.bound for s in signs if s.bound.not_before or s.bound.not_after)
     return _window(bounds), find_conflicts(reader, signs, stated)

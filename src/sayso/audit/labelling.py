@@ -19,10 +19,10 @@ LONG = 7
 
 @dataclass(frozen=True)
 class LabelFound:
-    """The label, the words that decided, and what its number says."""
+    """The label, the words that decided (null where the buyer named the record), and what its number says."""
 
     label: Label
-    span: Span
+    span: Span | None
     number: str | None = None
     eras: tuple[Era, ...] = ()
 
@@ -86,14 +86,45 @@ def _letters(text: str, label: Label) -> bool:
     return any(len(p) > 2 and re.search(rf"(?<!\w){re.escape(p)}(?!\w)", text) for p in label.prefixes)
 
 
-def eras_of(label: Label, number: str | None) -> tuple[Era, ...]:
-    """The eras in whose range of numbers this one lies; none where the ranges are not known."""
-    value = re.search(r"(\d+)\D*$", number or "")
-    if not value:
+def eras_of(label: Label, number: str | None, channels: str = "") -> tuple[Era, ...]:
+    """The eras in whose range of numbers this one lies; none where the ranges are not known.
+
+    A range with one end counts only where no whole range holds the number; `channels` ('mono', 'stereo') leaves out
+    the eras of the other kind.
+    """
+    letters, value = spelt(number or "")
+    if value is None:
         return ()
-    kept = []
+    whole: list[Era] = []
+    open_ended: list[tuple[int, Era]] = []
     for era in label.era:
-        low, high = (re.search(r"(\d+)\s*$", x) for x in (era.catalogue_from, era.catalogue_to))
-        if low and high and int(low[1]) <= int(value[1]) <= int(high[1]):
-            kept.append(era)
-    return tuple(kept)
+        if channels and era.channels in ("mono", "stereo") and era.channels != channels:
+            continue
+        (series, low), (_, high) = spelt(era.catalogue_from), spelt(era.catalogue_to, last=True)
+        if not same_series(series, letters):
+            continue
+        if low is not None and high is not None and low <= value <= high:
+            whole.append(era)
+        elif low is not None and high is None and value >= low:
+            open_ended.append((low, era))
+    if whole or not open_ended:
+        return tuple(whole)
+    nearest = max(low for low, _ in open_ended)
+    return tuple(era for low, era in open_ended if low == nearest)
+
+
+def spelt(number: str, *, last: bool = False) -> tuple[str, int | None]:
+    """Letters and figures of a catalogue number: ('SXL', 6363). '1320s' is 1320, or 1329 as the `last` of a range.
+
+    What is said loosely ('below A-40', '10000 / 15000') has no figures: nothing is concluded from it.
+    """
+    m = re.fullmatch(r"\s*(?:about )?([A-Za-z ]*?)[ .-]*(?:\d{2}[ -](?=\d))?(\d+)(s?)(?: series| about)?\s*", number)
+    if not m or m[1].casefold().startswith(("below", "above")):
+        return "", None
+    value = int(m[2]) + ((99 if m[2].endswith("00") else 9) if m[3] and last else 0)
+    return re.sub(r"[^a-z]", "", m[1].casefold()), value
+
+
+def same_series(one: str, other: str) -> bool:
+    """Whether the letters of two numbers can be the same series; sellers shorten them ('PR' for a longer prefix)."""
+    return one in other or other in one

@@ -7,13 +7,10 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from itertools import islice
-from typing import TYPE_CHECKING, Literal
+from typing import Literal
 
 from sayso.audit.bounds import MANY, Reader
 from sayso.model import Claim, Span
-
-if TYPE_CHECKING:
-    from sayso.lexicon import Lexicon
 
 DOUBT = 3
 """Years by which a year the seller only guesses is widened on both sides."""
@@ -33,20 +30,6 @@ class Stated:
     hedged: bool = False
 
 
-@lru_cache(maxsize=8)
-def _years(lexicon: Lexicon) -> dict[str, tuple[re.Pattern[str], ...]]:
-    year = "(?P<y>" + "|".join(lexicon.patterns["year"].patterns) + ")"
-    between = lexicon.patterns["year.between"].patterns[0]
-    built = {}
-    for name in ("year.pressed", "year.reissue", "edition.reissue"):
-        rows = lexicon.patterns[name].patterns
-        built[name] = tuple(
-            re.compile(r"(?<!\w)(?:" + p.replace("{Y}", year).replace("{Q}", between) + ")", re.IGNORECASE)
-            for p in rows
-        )
-    return built
-
-
 def _span(year: str) -> tuple[int, int] | None:
     text = year.casefold()
     for word, first in WORDS.items():
@@ -64,15 +47,16 @@ def _span(year: str) -> tuple[int, int] | None:
     return (int(text[:4]), int(text[:4])) if text[:4].isdigit() else None
 
 
-@lru_cache(maxsize=8)
-def _yearish(lexicon: Lexicon) -> re.Pattern[str]:
-    return re.compile("|".join(lexicon.patterns["year"].patterns), re.IGNORECASE)
+@lru_cache(maxsize=512)
+def _compiled(pattern: str) -> re.Pattern[str]:
+    return re.compile(pattern, re.IGNORECASE)
 
 
-def _windows(text: str, yearish: re.Pattern[str]) -> list[tuple[int, int]]:
+def _windows(reader: Reader) -> list[tuple[int, int]]:
     """The stretches round what may be a year: nothing further off can be part of a statement of age."""
     out: list[tuple[int, int]] = []
-    for m in yearish.finditer(text):
+    text = reader.text
+    for m in reader.use["year"].finditer(text, reader.mask):
         low, high = max(0, m.start() - REACH), min(len(text), m.end() + REACH)
         if out and low <= out[-1][1]:
             out[-1] = (out[-1][0], high)
@@ -91,10 +75,16 @@ def find_stated(reader: Reader, claims: Sequence[Claim]) -> tuple[Stated, ...]:
     found: list[Stated] = []
     taken: list[tuple[int, int]] = []
     other = {(c.start, c.end) for c in claims if c.feature == "edition.year" and c.role in ("released", "recorded")}
-    windows = _windows(reader.text, _yearish(reader.lexicon))
+    windows = _windows(reader)
+    mask = reader.mask
+    for _, high in windows:  # a word cut off there reads as a whole one
+        if reader.text[high - 1 : high + 1].isalnum():
+            mask |= reader.mask_of(reader.text[max(0, high - REACH) : high])
     for name in ("year.reissue", "year.pressed"):
-        for pattern in _years(reader.lexicon)[name]:
-            for m in islice(_near_years(pattern, reader.text, windows), MANY):
+        for need, pattern in reader.rules.stated.get(name, ()):
+            if (mask & need) != need:
+                continue
+            for m in islice(_near_years(_compiled(pattern), reader.text, windows), MANY):
                 if any(a < m.end("y") and m.start("y") < b for a, b in taken):
                     continue
                 span = _span(m["y"])
@@ -109,11 +99,11 @@ def find_stated(reader: Reader, claims: Sequence[Claim]) -> tuple[Stated, ...]:
                 quote = m.group().strip(" ,:-")
                 start = m.start() + m.group().index(quote)
                 found.append(Stated(Span(start=start, end=start + len(quote), quote=quote), kind, low, high, hedged))
-    for m in islice(reader.use["edition.first"].finditer(reader.text), MANY):
+    for m in islice(reader.use["edition.first"].finditer(reader.text, reader.mask), MANY):
         if _speaks(reader, m.start(), m.end()) and not _hedged(reader, m.start(), m.end()):
             found.append(Stated(Span(start=m.start(), end=m.end(), quote=m.group()), "first"))
-    for pattern in _years(reader.lexicon)["edition.reissue"]:
-        for m in islice(pattern.finditer(reader.text), MANY):
+    for need, pattern in reader.rules.stated.get("edition.reissue", ()):
+        for m in islice(_compiled(pattern).finditer(reader.text) if reader.can(need) else (), MANY):
             if _speaks(reader, m.start(), m.end(), True):
                 found.append(Stated(Span(start=m.start(), end=m.end(), quote=m.group()), "reissue"))
     return tuple(sorted(found, key=lambda s: (s.span.start, s.span.end)))

@@ -8,9 +8,9 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
 from sayso.claims.index import Hit, Index, find, index_of, unscanned
-from sayso.claims.tokens import fold, spans
+from sayso.claims.tokens import fold, small, spans
 from sayso.lexicon.terms import Cue as CueRow
-from sayso.lexicon.terms import Term, Word
+from sayso.lexicon.terms import Word
 from sayso.model import CLAIMING, Attribution, Certainty, Listing, Polarity, Segment, SegmentKind
 from sayso.model import Cue as CueSpan
 
@@ -39,6 +39,10 @@ class Assertion:
     cues: tuple[CueSpan, ...]
 
 
+PLAIN = Assertion("affirmed", "present", "certain", "seller", "this_copy", False, ())
+"""Where no cue says otherwise."""
+
+
 class Analysis:
     """One listing, read once. Offsets are into `text`."""
 
@@ -49,16 +53,12 @@ class Analysis:
         self.folded = unscanned(fold(self.text), self.index)
         self.toks = spans(self.folded)
         self.starts = [a for a, _ in self.toks]
-        self.hits = find(self.index, self.folded, self.toks)
-        self.words = [self.folded[a:b].lower() for a, b in self.toks]
-        self._by_kind: dict[str, tuple[list[int], list[Hit]]] = {}
-        for h in self.hits:
-            kind = "term" if isinstance(h.row, Term) else "cue" if isinstance(h.row, CueRow) else h.row.kind
-            at, found = self._by_kind.setdefault(kind, ([], []))
-            at.append(h.i)
-            found.append(h)
+        self.words = small(self.folded, self.toks)
+        self.hits, self._by_kind = find(self.index, self.folded, self.toks, self.words)
         self.sentences = self._sentences()
         self.sentence_starts = [a for a, _ in self.sentences]
+        self._scopes: dict[int, tuple[int, int, bool]] = {}
+        self._spans: dict[tuple[int, int, str, str], CueSpan] = {}
         self.cues = self._cues()
         self._cue_at = [h.i for h in self.cues]
         self.segments = self._segments()
@@ -67,23 +67,29 @@ class Analysis:
     # --- structure ----------------------------------------------------------------------------------------------------
     def _sentences(self) -> list[tuple[int, int]]:
         out: list[tuple[int, int]] = []
+        text = self.folded
         start = 0
-        for m in _STOP.finditer(self.folded):
-            if len(m.group()) > 1 and set(m.group()) == {"."} and _LEADERS.match(self.folded[start : m.end()]):
-                continue
-            if m.group().startswith(".") and len(m.group()) == 1:
-                before = self.folded[max(start, m.start() - 8) : m.start()]
-                after = self.folded[m.end() : m.end() + 3].lstrip()
-                word = _LAST.search(before)
-                short = word and ((len(word[1]) == 1 and word[1].isupper()) or word[1].lower() in self.index.shortened)
-                if short and after and not after[0].isupper():
-                    continue
-            if m.end() > start:
-                out.append((start, m.end()))
-                start = m.end()
-        if start < len(self.folded):
-            out.append((start, len(self.folded)))
-        return [(a, b) for a, b in out if self.folded[a:b].strip()]
+        for m in _STOP.finditer(text):
+            at, end = m.span()
+            if text[at] == ".":
+                if end - at > 1:
+                    if set(m.group()) == {"."} and _LEADERS.match(text[start:end]):
+                        continue
+                else:
+                    after = text[end : end + 3].lstrip()
+                    if after and not after[0].isupper():
+                        word = _LAST.search(text[max(start, at - 8) : at])
+                        if word and (
+                            (len(word[1]) == 1 and word[1].isupper()) or word[1].lower() in self.index.shortened
+                        ):
+                            continue
+            if end > start:
+                if not text[start:end].isspace():
+                    out.append((start, end))
+                start = end
+        if start < len(text) and not text[start:].isspace():
+            out.append((start, len(text)))
+        return out
 
     def sentence(self, at: int) -> tuple[int, int]:
         """The sentence that holds the offset."""
@@ -92,12 +98,29 @@ class Analysis:
 
     def of(self, kind: str, i: int, j: int) -> list[Hit]:
         """The hits of one kind that begin at tokens [i, j), in order: 'term', 'cue' or the kind of a word row."""
-        at, found = self._by_kind.get(kind, ([], []))
+        held = self._by_kind.get(kind)
+        if held is None:
+            return []
+        at, found = held
         return found[bisect_left(at, i) : bisect_left(at, j)]
+
+    def all_of(self, kind: str) -> list[Hit]:
+        """All hits of one kind, in order."""
+        held = self._by_kind.get(kind)
+        return held[1] if held is not None else []
 
     def within(self, kind: str, start: int, end: int) -> list[Hit]:
         """The hits of one kind that begin in `text[start:end]`."""
-        return self.of(kind, bisect_left(self.starts, start), bisect_left(self.starts, end))
+        held = self._by_kind.get(kind)
+        if held is None:
+            return []
+        at, found = held
+        starts = self.starts
+        first = bisect_left(at, bisect_left(starts, start))
+        # Mostly there is none, or the next one lies beyond.
+        if first == len(at) or starts[at[first]] >= end:
+            return []
+        return found[first : bisect_left(at, bisect_left(starts, end), first)]
 
     def token(self, at: int) -> int:
         """The index of the token at or after the offset."""
@@ -117,7 +140,8 @@ class Analysis:
                 continue
             kind: SegmentKind = seg.kind
             at = seg.start
-            variants = self._variants(seg.start, seg.end)
+            # In a reply numbers stand before answers.
+            variants = frozenset() if seg.kind == "reply" else self._variants(seg.start, seg.end)
             was_story = False
             for line in re.finditer(r"[^\n]+", self.folded[seg.start : seg.end]):
                 a, b = seg.start + line.start(), seg.start + line.end()
@@ -195,20 +219,26 @@ class Analysis:
 
     # --- assertion ----------------------------------------------------------------------------------------------------
     def _cues(self) -> list[Hit]:
-        return [
-            h
-            for h in self.of("cue", 0, len(self.toks))
-            if not any(
-                o is not h and o.i <= h.i and h.j <= o.j and o.j - o.i > h.j - h.i
-                for o in self.of("cue", h.i - 8, h.i + 1)
-            )
-        ]
+        """The cues that lie in no longer one."""
+        every = self.all_of("cue")
+        out: list[Hit] = []
+        for n, h in enumerate(every):
+            i, j = h.i, h.j
+            # Those that begin with it come longest first.
+            k = n - 1
+            while k >= 0 and every[k].i >= i - 8 and (every[k].j < j or every[k].j - every[k].i <= j - i):
+                k -= 1
+            if k < 0 or every[k].i < i - 8:
+                out.append(h)
+        return out
 
     def assertion(self, start: int, end: int) -> Assertion:
         """The status of `text[start:end]`, by the cues of its sentence that reach it."""
-        i, j = self.token(start), max(self.token(end - 1) + 1, self.token(start) + 1)
-        a, b = self.sentence(start)
-        lo, hi = self.token(a), self.token(max(b - 1, a))
+        i = self.token(start)
+        lo, hi, any_cues = self._scope(start)
+        if not any_cues:
+            return PLAIN
+        j = max(self.token(end - 1) + 1, i + 1)
         polarity: Polarity = "present"
         certainty: Certainty = "certain"
         attribution: Attribution = "seller"
@@ -258,9 +288,24 @@ class Analysis:
             status = "negated"
         return Assertion(status, polarity, certainty, attribution, about, deferred, tuple(used))
 
+    def _scope(self, start: int) -> tuple[int, int, bool]:
+        """The first and last token of the sentence that holds the offset, and whether there are cues in it."""
+        n = bisect_right(self.sentence_starts, start) - 1
+        scope = self._scopes.get(n)
+        if scope is None:
+            a, b = self.sentences[n] if n >= 0 else (0, len(self.text))
+            lo, hi = self.token(a), self.token(max(b - 1, a))
+            cues = bisect_left(self._cue_at, lo) < bisect_left(self._cue_at, hi + 1)
+            scope = self._scopes[n] = lo, hi, cues
+        return scope
+
     def _span(self, hit: Hit, kind: str, rule: str) -> CueSpan:
-        a, b = self.toks[hit.i][0], self.toks[hit.j - 1][1]
-        return CueSpan(kind=kind, rule=rule, start=a, end=b, quote=self.text[a:b])
+        key = (hit.i, hit.j, kind, rule)
+        span = self._spans.get(key)
+        if span is None:
+            a, b = self.toks[hit.i][0], self.toks[hit.j - 1][1]
+            span = self._spans[key] = CueSpan(kind=kind, rule=rule, start=a, end=b, quote=self.text[a:b])
+        return span
 
     def _forward(self, hit: Hit, i: int, kind: str, lo: int) -> bool:
         """Whether the scope of a forward cue runs on to token i."""

@@ -29,6 +29,7 @@ _KINDS: dict[str, Manner] = {
 }
 _LEAD = re.compile(r"[\s>*•\-]*(?:\(?\d{1,2}[.):]\s*|\(?[a-z]\)\s*)?")
 _INITIALS = re.compile(r"(?<![\w-])[A-Z][A-Za-z]?[A-Z]{1,2}[a-z]?(?![\w-])")
+_STOPS = re.compile(r"\s*(?:[.,;:!?)\n\u3002\u3001]|$|\s[-\u2013])")
 _ENDS = re.compile(r"[.!?;\n。]|,(?=\s)|\s-\s")
 
 
@@ -51,6 +52,12 @@ def _openers(lexicon: Lexicon) -> tuple[tuple[str, Manner], ...]:
     return tuple(sorted(rows, key=lambda r: -len(r[0])))
 
 
+@lru_cache(maxsize=8)
+def _alone(lexicon: Lexicon) -> frozenset[str]:
+    """Words that are a yes only by themselves: 'it has', but not 'it has a warp'."""
+    return frozenset(fold(f).lower() for w in lexicon.words if w.kind == "reply_alone" for f in w.forms)
+
+
 def manner(answer: str, lexicon: Lexicon) -> tuple[Manner, int]:
     """How the answer opens, and the offset behind its opening word."""
     lead = _LEAD.match(answer)
@@ -58,6 +65,8 @@ def manner(answer: str, lexicon: Lexicon) -> tuple[Manner, int]:
     low = fold(answer[at:]).lower()
     for form, what in _openers(lexicon):
         if low.startswith(form) and not low[len(form) : len(form) + 1].isalnum():
+            if form in _alone(lexicon) and not _STOPS.match(low, len(form)):
+                continue
             return what, at + len(form)
     return "plain", at
 
@@ -82,6 +91,7 @@ def answer_of(
     lexicon: Lexicon,
     *,
     choice: bool = False,
+    offered: bool = False,
 ) -> Iterator[Said]:
     """What `text[start:end]` says of each feature it answers, where the words alone do not say it."""
     text = analysis.text[start:end]
@@ -98,12 +108,13 @@ def answer_of(
         topic = topics.get(feature)
         value = topic.value if topic else None
         sided = feature.split(".")[0] in ("label", "deadwax")
+        either = choice and (offered or (row is not None and row.reads and not sided))
         if how == "ignorant":
             yield Said(feature, begin, close, certainty="unknown")
-        elif how in ("no", "none") and not choice:
+        elif how in ("no", "none") and not either:
             told = "visual only" if row and row.manner else value
             yield Said(feature, begin, close, polarity="absent", value=told)
-        elif how == "yes" and not choice:
+        elif how == "yes" and not either:
             if row and row.reads and value is None:
                 continue
             yield Said(feature, begin, close, side=side if sided else None, value=value)

@@ -103,8 +103,10 @@ def _beside(draft: Draft, run: _Run, label: Hit) -> bool:
             for h in draft.a.of(kind, label.j, run.i)
             for n in range(h.i, h.j)
         }
-        gap = range(label.j, run.i)
-        return len(gap) <= _BEFORE and all(n in linking or words[n] in ":-=(|," or n == run.i - 1 for n in gap)
+        between = range(label.j, run.i)
+        return len(between) <= _BEFORE and all(
+            n in linking or words[n] in ":-=(|," or n == run.i - 1 for n in between
+        )
     return False
 
 

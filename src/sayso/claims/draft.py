@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from sayso.claims.analysis import Analysis, Assertion
 from sayso.claims.index import Hit
+from sayso.lexicon.scan import scan
 from sayso.lexicon.terms import Term, Word
 from sayso.model import CLAIMING, Claim, Cue, Deferral, Polarity, Role, Side
 
@@ -16,7 +17,9 @@ if TYPE_CHECKING:
     from sayso.lexicon import Lexicon
 
 RECORD, JACKET = "condition.vinyl_grade", "condition.jacket_grade"
-CODE = re.compile(
+SIDED = ("deadwax.", "label.")
+"""What there is of each side for itself."""
+CODE = scan(
     r"(?<![A-Za-z0-9])(?:[A-Z]{1,5}[ -]{0,2}\d{1,6}(?:[ -]{0,2}\d+)*[ -]{0,2}[A-H]?(?:[ -]{0,2}\d{1,2})?[A-Z]?"
     r"|-?\d{1,2}[A-H]|-\d[A-Z]?|[AB][- ]{0,2}\d{1,2})(?![A-Za-z0-9])"
 )
@@ -24,6 +27,11 @@ _ITEM = re.compile(r"^[ \t]*(?:\(?(?:\d{1,2}|[A-Z]|[ivx]{1,4})[.):]|Nr\.? ?\d|#\
 _QUOTATION = re.compile(r'[^"\n]{0,12}"[^"]{3,400}"')
 _OF_THE_MUSIC = frozenset({"edition.year", "format.channels", "format.speed"})
 """What a sentence about the music says of the music and not of the copy."""
+
+
+def _lines(text: str) -> list[int]:
+    """Where the lines of a numbered list begin."""
+    return [m.start() for m in _ITEM.finditer(text)]
 
 
 class Draft:
@@ -37,8 +45,8 @@ class Draft:
         self.terms: list[Hit] = []
         self.seen: set[tuple[object, ...]] = set()
         self.everything = len(analysis.toks)
-        lines = [m.start() for m in _ITEM.finditer(analysis.folded)]
-        self.items = lines if len(lines) >= 2 and analysis.of("lot", 0, self.everything) else []
+        lines = _lines(analysis.folded) if analysis.all_of("lot") else []
+        self.items = lines if len(lines) >= 2 and analysis.all_of("lot") else []
 
     def parts(self, start: int, end: int, *kinds: str) -> list[tuple[Hit, str]]:
         """The words for these parts of the record that begin in `text[start:end]`, with the part."""
@@ -48,6 +56,8 @@ class Draft:
     def side(self, start: int, end: int) -> Side | None:
         """The side named in the same clause."""
         a, b = self.a.sentence(start)
+        if not self.a.within("side", max(a, start - 300), min(b, end + 300)):
+            return None
         left = max(a, self.a.folded.rfind(",", a, start) + 1, self.a.folded.rfind(";", a, start) + 1)
         right = min(x for x in (self.a.folded.find(",", end, b), self.a.folded.find(";", end, b), b) if x >= 0)
         for s in self.a.within("side", max(left, start - 300), min(right, end + 300)):
@@ -70,29 +80,31 @@ class Draft:
         side: Side | None = None,
         rule: str = "term",
     ) -> None:
-        terms = feature.startswith("terms.")  # terms of sale may come from the shop's policy, all else may not
-        if not (self.a.claims_at(start) or (terms and self.a.segment(start).kind == "policy")):
+        segment = self.a.segment(start).kind
+        # Terms of sale may come from the shop's policy, all else may not.
+        if segment not in CLAIMING and not (segment == "policy" and feature.startswith("terms.")):
             return
         if said.about != "this_copy" or self._in_quotation(start):
             return
         if feature in _OF_THE_MUSIC and role not in ("pressed", "released") and self._told_of_the_music(start):
             return
-        if not any(c.isalnum() for c in self.a.text[start:end]):
+        text, asked = self.a.text, start
+        if not text[start : start + 1].isalnum() and not any(c.isalnum() for c in text[start:end]):
             i = self.a.token(start)
             start = self.a.toks[max(i - 1, 0)][0]
             end = self.a.toks[min(i + 1, len(self.a.toks) - 1)][1]
-        quote = self.a.text[start:end]
+        quote = text[start:end]
         if said.deferred and feature != "terms.photos":
             self.deferrals.append(Deferral(feature=feature, start=start, end=end, quote=quote, cues=said.cues))
             return
-        if feature.split(".")[0] not in ("deadwax", "label"):
+        if not feature.startswith(SIDED):
             side = None
         elif side is None and sided:
             side = self.side(start, end)
         certainty = said.certainty
         if certainty == "unknown":
             polarity = "present"
-        item = self.item(start)
+        item = self.item(start) if self.items else None
         told = (feature, polarity, certainty, said.attribution, side, str(value).lower(), role, item, start)
         if told in self.seen:
             return
@@ -111,7 +123,7 @@ class Draft:
                 start=start,
                 end=end,
                 quote=quote,
-                segment=self.a.segment(start).kind,
+                segment=segment if start == asked else self.a.segment(start).kind,
                 cues=(own, *said.cues),
             )
         )
@@ -155,6 +167,11 @@ class Draft:
             if not any(c.feature == claim.feature and c.side == other for c in self.claims):
                 self.claims.append(twin)
 
+    def on_label(self, h: Hit) -> bool:
+        """Whether the sentence speaks of the paper label."""
+        a, b = self.a.sentence(self.a.toks[h.i][0])
+        return bool(self.parts(a, b, "label"))
+
     def near_wax(self, h: Hit) -> bool:
         at = self.a.toks[h.i][0]
         a, b = self.a.sentence(at)
@@ -165,7 +182,7 @@ class Draft:
                 isinstance(o.row, Term) and o.row.feature.startswith("deadwax") and not o.row.needs
                 for o in self.a.within("term", a, b)
             )
-            or bool(CODE.search(self.a.folded, a, b))
+            or CODE.search(self.a.folded, a, b) is not None
         )
 
     def claiming(self, at: int) -> bool:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import lru_cache
 from itertools import pairwise
@@ -10,6 +11,7 @@ from typing import TYPE_CHECKING
 
 from sayso.claims.draft import JACKET, RECORD
 from sayso.claims.index import Hit
+from sayso.claims.tokens import fold, spans
 from sayso.lexicon.terms import Term
 
 if TYPE_CHECKING:
@@ -35,15 +37,38 @@ class _Mark:
 
 
 @lru_cache(maxsize=8)
-def _grades(lexicon: Lexicon) -> re.Pattern[str]:
-    def forms(kind: str) -> str:
-        found = {f for w in lexicon.words if w.kind == kind for f in w.forms}
-        return "|".join(sorted(found, key=lambda f: (-len(f), f)))
+def _grades(lexicon: Lexicon) -> tuple[re.Pattern[str], frozenset[str]]:
+    """The grades as one expression, and the words with which they begin."""
 
-    return re.compile(
-        rf"(?<![A-Za-zÀ-ɏ0-9_+'-])(?:(?P<s>(?:{forms('grade')})(?:\s?\+\+|\s?\+|-(?!\w))?)(?![A-Za-zÀ-ɏ0-9_'&])"
-        rf"|(?<![A-Za-zÀ-ɏ0-9_])(?P<w>(?i:{forms('grade_word')}))(?![A-Za-zÀ-ɏ0-9_]))"
+    def forms(kind: str) -> list[str]:
+        found = {f for w in lexicon.words if w.kind == kind for f in w.forms}
+        return sorted(found, key=lambda f: (-len(f), f))
+
+    symbols, words = forms("grade"), forms("grade_word")
+    firsts = frozenset(fold(f)[a:b].lower() for f in (*symbols, *words) for a, b in spans(fold(f))[:1])
+    pattern = re.compile(
+        rf"(?<![A-Za-zÀ-ɏ0-9_+'-])(?:(?P<s>(?:{'|'.join(symbols)})(?:\s?\+\+|\s?\+|-(?!\w))?)(?![A-Za-zÀ-ɏ0-9_'&])"
+        rf"|(?<![A-Za-zÀ-ɏ0-9_])(?P<w>(?i:{'|'.join(words)}))(?![A-Za-zÀ-ɏ0-9_]))"
     )
+    return pattern, firsts
+
+
+def _found(draft: Draft) -> Iterator[re.Match[str]]:
+    """All grades of the text, from left to right."""
+    pattern, firsts = _grades(draft.lexicon)
+    a = draft.a
+    if not a.folded.isascii():
+        yield from pattern.finditer(a.folded)
+        return
+    # In plain text a grade begins where a word does, or within letters parted by full stops.
+    done = 0
+    for (start, end), word in zip(a.toks, a.words, strict=True):
+        if word in firsts or (word[1:2] == "." and end - start > 2):
+            for at in range(start, end, 2) if word not in firsts else (start,):
+                m = pattern.match(a.folded, at) if at >= done else None
+                if m is not None:
+                    yield m
+                    done = m.end()
 
 
 @lru_cache(maxsize=8)
@@ -56,7 +81,7 @@ def read_grades(draft: Draft) -> None:
     weak = _weak(draft.lexicon)
     marks = [
         _Mark(m.start(), m.end(), m.group(), bool(m.group("w")), len(m.group()) == 1 or m.group() in weak)
-        for m in _grades(draft.lexicon).finditer(draft.a.folded)
+        for m in _found(draft)
         if draft.claiming(m.start())
     ]
     if not marks:

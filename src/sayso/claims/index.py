@@ -1,13 +1,17 @@
-"""The lexicon made ready for matching: one phrase matcher over terms, cues and words."""
+"""The lexicon made ready for matching: one tree of words over terms, cues and words.
+
+Each token costs one look at the root; only where a form can begin is anything done. What spaCy's phrase matcher finds
+with the same forms is what this finds (a test compares them); it needs no document to be built first.
+"""
 
 from __future__ import annotations
 
 import re
 from dataclasses import dataclass, field
 from functools import lru_cache
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, NamedTuple
 
-from sayso.claims.tokens import doc_of, fold, pipeline, spans, variants
+from sayso.claims.tokens import fold, spans, variants
 from sayso.lexicon.terms import Cue, Term, Word
 
 if TYPE_CHECKING:
@@ -49,7 +53,7 @@ USED = frozenset(
 )
 SHORTEST = 6
 """Shorter words are never taken for a misspelling; of this length only where two letters are exchanged."""
-_MENDED = frozenset({"part", "side", "colour"})
+_MENDABLE = frozenset({"part", "side", "colour"})
 _SCANNED = re.compile(
     r"(?<![\w-])(?!\d(?:st|nd|rd|th)\b)(?=[A-Za-z]*(?:[0145|][A-Za-z]|[a-z][0145I]|l))[A-Za-z0145|]{3,}(?![\w-])"
 )
@@ -58,23 +62,34 @@ _LOOKALIKE = tuple(
 )
 
 
-@dataclass(frozen=True)
-class Hit:
+Row = Term | Cue | Word
+
+
+class Hit(NamedTuple):
     """A row found at tokens [i, j)."""
 
     i: int
     j: int
-    row: Term | Cue | Word
+    row: Row
+
+
+class Node:
+    """A word on the way along forms: the words that may follow, and the rows whose form ends here."""
+
+    __slots__ = ("after", "rows")
+
+    def __init__(self) -> None:
+        self.after: dict[str, Node] = {}
+        self.rows: list[tuple[Row, str, frozenset[str] | None]] = []
+        """Each with its kind, and the spellings that alone count where case does."""
 
 
 @dataclass
 class Index:
-    """Phrase → rows, behind one matcher."""
+    """Words → rows."""
 
-    matcher: Any
-    rows: dict[str, list[Term | Cue | Word]]
-    exact: dict[str, list[Term]]
-    lexicon: Any
+    root: dict[str, Node]
+    lexicon: Lexicon
     near: dict[str, tuple[str, ...]] = field(default_factory=dict)
     known: frozenset[str] = frozenset()
     ordinary: frozenset[str] = frozenset()
@@ -86,59 +101,92 @@ class Index:
 @lru_cache(maxsize=8)
 def index_of(lexicon: Lexicon) -> Index:
     """Built once for each lexicon."""
-    from spacy.matcher import PhraseMatcher
-
-    matcher = PhraseMatcher(pipeline().vocab, attr="LOWER")
-    rows: dict[str, list[Term | Cue | Word]] = {}
-    exact: dict[str, list[Term]] = {}
+    root = Node()
     long_words: set[str] = set()
     known: set[str] = set()
-    everything: list[Term | Cue | Word] = [
+    everything: list[Row] = [
         *lexicon.terms,
         *lexicon.cues,
         *(w for w in lexicon.words if w.kind in USED),
     ]
     for row in everything:
+        kind = "term" if isinstance(row, Term) else "cue" if isinstance(row, Cue) else row.kind
+        exact = frozenset(map(fold, row.forms)) if isinstance(row, Term) and row.exact else None
         for form in row.forms:
-            if isinstance(row, Term) and row.exact:
-                exact.setdefault(fold(form), []).append(row)
             for words in variants(form):
-                rows.setdefault("\x1f".join(words), []).append(row)
+                node = root
+                for word in words:
+                    node = node.after.setdefault(word, Node()) if word not in node.after else node.after[word]
+                node.rows.append((row, kind, exact))
                 known.update(words)
-                if isinstance(row, Term) or row.kind in _MENDED:
+                if isinstance(row, Term) or row.kind in _MENDABLE:
                     long_words.update(w for w in words if len(w) >= SHORTEST and w.isascii() and w.isalpha())
-    matcher.add("x", [doc_of(key.split("\x1f")) for key in rows])
     ordinary = frozenset(f for w in lexicon.words if w.kind == "ordinary" for f in w.forms)
     shortened = frozenset(f for w in lexicon.words if w.kind == "abbreviation" for f in w.forms)
     near = _neighbours(long_words - ordinary)
-    return Index(matcher, rows, exact, lexicon, near, frozenset(known), ordinary, shortened)
+    return Index(root.after, lexicon, near, frozenset(known), ordinary, shortened)
 
 
-def find(index: Index, text: str, toks: list[tuple[int, int]]) -> list[Hit]:
-    """All rows in the text, longest first where terms of one feature overlap."""
-    words = [text[a:b] for a, b in toks]
-    lowered = [_mended(w.lower(), index) for w in words]
-    doc = doc_of(lowered)
+KEPT = 50_000
+"""At most this many words are remembered, so that memory stays flat however much is read."""
+
+
+def find(
+    index: Index, text: str, toks: list[tuple[int, int]], words: list[str]
+) -> tuple[list[Hit], dict[str, tuple[list[int], list[Hit]]]]:
+    """All rows in the text, longest first where they begin together; and the same by kind, with their first tokens.
+
+    `words` are the tokens in small letters.
+    """
+    words = _mended(words, index)
     out: list[Hit] = []
-    for _, i, j in index.matcher(doc):
-        for row in index.rows["\x1f".join(lowered[i:j])]:
-            if isinstance(row, Term) and row.exact:
-                written = text[toks[i][0] : toks[j - 1][1]]
-                if not any(fold(f) == written for f in row.forms):
+    kinds: dict[str, tuple[list[int], list[Hit]]] = {}
+    start, last = index.root.get, len(words)
+    for i, word in enumerate(words):
+        node = start(word)
+        if node is None:
+            continue
+        j = i + 1
+        ends: list[tuple[int, Node]] = []
+        while True:
+            if node.rows:
+                ends.append((j, node))
+            if j == last:
+                break
+            node = node.after.get(words[j])
+            if node is None:
+                break
+            j += 1
+        while ends:
+            j, node = ends.pop()
+            for row, kind, exact in node.rows:
+                if exact is not None and text[toks[i][0] : toks[j - 1][1]] not in exact:
                     continue
-            out.append(Hit(i, j, row))
-    out.sort(key=lambda h: (h.i, h.i - h.j))
-    return out
+                hit = Hit(i, j, row)
+                out.append(hit)
+                held = kinds.get(kind)
+                if held is None:
+                    held = kinds[kind] = ([], [])
+                held[0].append(i)
+                held[1].append(hit)
+    return out, kinds
 
 
-def _mended(word: str, index: Index) -> str:
-    """A long misspelt word as the one known word it is near to; itself in every other case."""
-    if len(word) < SHORTEST or not word.isascii() or not word.isalpha() or word in index.known:
-        return word
-    if word not in index.cache:
-        if len(index.cache) > 50_000:
-            index.cache.clear()
-        index.cache[word] = _nearest(word, index)
+def _mended(words: list[str], index: Index) -> list[str]:
+    """Long misspelt words as the one known word each is near to; all others as they are."""
+    mended: dict[str, str] = {}
+    for word in set(words) - index.known:
+        if len(word) >= SHORTEST and word.isascii() and word.isalpha():
+            near = index.cache.get(word) or _remembered(word, index)
+            if near != word:
+                mended[word] = near
+    return [mended.get(w, w) for w in words] if mended else words
+
+
+def _remembered(word: str, index: Index) -> str:
+    if len(index.cache) >= KEPT:
+        index.cache.clear()
+    index.cache[word] = _nearest(word, index)
     return index.cache[word]
 
 

@@ -203,6 +203,12 @@ def find_marks(
     return hits
 
 
+@lru_cache(maxsize=8)
+def marks_in(text: str, lexicon: Lexicon) -> tuple[MarkHit, ...]:
+    """The marks in a listing, read once for claims, dating and proofs. Pure."""
+    return tuple(find_marks(text, lexicon))
+
+
 def _hit(start: int, end: int, marks: list[Mark], number: str | None, inside: bool) -> MarkHit:
     strong = [m for m in marks if not m.weak] or marks
     kinds = {m.kind for m in strong}

@@ -5,13 +5,14 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING
 
+from sayso.lexicon.scan import scan
 from sayso.model import Role
 
 if TYPE_CHECKING:
     from sayso.claims.draft import Draft
 
-_YEAR = re.compile(r"(?<![A-Za-z0-9./-])(?:(19[2-9]\d|20[0-3]\d)(s?)|'(\d\d)|((?:19)?[2-9]0)'?s)(?![A-Za-z0-9/])")
-_WEIGHT = re.compile(r"\b(\d{2,3})\s{0,2}-?(?:g|gr|grams?|gramm|grammes|gram|grammi|gramos|グラム)\b\.?", re.I)
+_YEAR = scan(r"(?<![A-Za-z0-9./-])(?:(19[2-9]\d|20[0-3]\d)(s?)|'(\d\d)|((?:19)?[2-9]0)'?s)(?![A-Za-z0-9/])")
+_WEIGHT = scan(r"\b(\d{2,3})\s{0,2}-?(?:g|gr|grams?|gramm|grammes|gram|grammi|gramos|グラム)\b\.?", re.I)
 
 
 def read_years(draft: Draft) -> None:

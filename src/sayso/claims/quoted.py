@@ -6,12 +6,14 @@ from collections.abc import Iterable
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from sayso.lexicon.terms import Word
+from sayso.lexicon.terms import Term, Word
 from sayso.model import CLAIMING, Listing
 
 if TYPE_CHECKING:
+    from sayso.claims.analysis import Analysis
     from sayso.claims.answers import Said
     from sayso.claims.draft import Draft
+    from sayso.lexicon import Lexicon
 
 
 def read_answer(draft: Draft, start: int, end: int, features: tuple[str, ...], question: str) -> None:
@@ -27,7 +29,27 @@ def read_answer(draft: Draft, start: int, end: int, features: tuple[str, ...], q
     valued = {f for f, t in topics.items() if t.value is not None}
     free = {c.feature for c in draft.claims if start <= c.start < end and (c.feature not in valued or c.start < behind)}
     wanted = tuple(f for f in features if f not in free)
-    _take(draft, answer_of(draft.a, start, end, wanted, topics, draft.lexicon, choice=choice))
+    # 'A sign, a picture or a letter?' offers no choice: no means that there is none.
+    offered = _offered(asked, len(question), draft.lexicon) if asked is not None and choice else frozenset()
+    for feature in wanted:
+        _take(
+            draft,
+            answer_of(
+                draft.a, start, end, (feature,), topics, draft.lexicon, choice=choice, offered=feature in offered
+            ),
+        )
+
+
+def _offered(asked: Analysis, end: int, lexicon: Lexicon) -> frozenset[str]:
+    """The features between values of which the question offers a choice; of editions, where it names several."""
+    named: dict[str, set[object]] = {}
+    for h in asked.hits:
+        if isinstance(h.row, Term) and asked.toks[h.j - 1][1] <= end:
+            named.setdefault(h.row.feature, set()).add(h.row.value)
+    signs = {f for w in lexicon.words if w.kind == "reply_sign" for f in w.forms}
+    several = {f for f, values in named.items() if len(values - {None}) >= 2 and f not in signs}
+    editions = {f for f in named if f.startswith("edition.")}
+    return frozenset(several | (editions if len(editions) >= 2 else set()))
 
 
 def _take(draft: Draft, said: Iterable[Said]) -> None:

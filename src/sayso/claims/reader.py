@@ -11,6 +11,7 @@ from sayso.claims.designs import read_designs, read_pictures
 from sayso.claims.draft import Draft
 from sayso.claims.ellipsis import read_proforms
 from sayso.claims.grades import read_grades
+from sayso.claims.known_marks import read_marks
 from sayso.claims.numbers import read_weights, read_years
 from sayso.claims.quoted import read_answer, read_quoted
 from sayso.claims.retract import read_retractions
@@ -70,6 +71,7 @@ _STEPS = (
     read_stampers,
     read_clock,
     read_designs,
+    read_marks,
     read_pictures,
     read_proforms,
     read_retractions,

@@ -30,35 +30,50 @@ def read_terms(draft: Draft) -> None:
 
 def _terms(draft: Draft) -> list[Hit]:
     """The terms, each feature's longest where they overlap, without those whose neighbours cancel them."""
-    terms = draft.a.of("term", 0, draft.everything)
+    analysis = draft.a
+    terms = analysis.all_of("term")
+    features = [h.row.feature for h in terms if isinstance(h.row, Term)]
+    toks, folded = analysis.toks, analysis.folded
     out: list[Hit] = []
-    for h in terms:
+    for n, h in enumerate(terms):
         row = h.row
         assert isinstance(row, Term)
-        if any(
-            isinstance(o.row, Term) and o.row.feature == row.feature and h.j <= o.j and o.j - o.i > h.j - h.i
-            for o in draft.a.of("term", h.i - 8, h.i + 1)
+        feature, i, j = features[n], h.i, h.j
+        if _in_longer(terms, features, n) or any(
+            o.i < i < o.j < j and isinstance(o.row, Term) and o.row.feature == feature for o in out[-4:]
         ):
             continue
-        if any(isinstance(o.row, Term) and o.row.feature == row.feature and o.i < h.i < o.j < h.j for o in out[-4:]):
-            continue
-        start, end = draft.a.toks[h.i][0], draft.a.toks[h.j - 1][1]
-        after = draft.a.folded[end : end + 40].lower().replace("  ", " ").lstrip(' "')
-        before = draft.a.folded[max(0, start - 40) : start].lower().replace("  ", " ").rstrip(' "')
-        if any(after.startswith(w) and not after[len(w) : len(w) + 1].isalpha() for w in row.not_before):
-            continue
-        if any(before.endswith(w) for w in row.not_after):
-            continue
-        if row.only_before and not after.startswith(row.only_before):
-            continue
-        if row.only_after and not before.endswith(row.only_after):
-            continue
-        if row.kind == "under" and not _under(draft, h, row.feature):
+        if row.not_before or row.not_after or row.only_before or row.only_after:
+            start, end = toks[i][0], toks[j - 1][1]
+            after = folded[end : end + 40].lower().replace("  ", " ").lstrip(' "')
+            before = folded[max(0, start - 40) : start].lower().replace("  ", " ").rstrip(' "')
+            if any(after.startswith(w) and not after[len(w) : len(w) + 1].isalpha() for w in row.not_before):
+                continue
+            if any(before.endswith(w) for w in row.not_after):
+                continue
+            if row.only_before and not after.startswith(row.only_before):
+                continue
+            if row.only_after and not before.endswith(row.only_after):
+                continue
+        if row.kind == "under" and not _under(draft, h, feature):
             continue
         if "deadwax" in row.needs and not draft.near_wax(h):
             continue
+        if row.kind == "address" and "label" in row.needs and not draft.on_label(h):
+            continue
         out.append(h)
     return out
+
+
+def _in_longer(terms: list[Hit], features: list[str], n: int) -> bool:
+    """Whether a longer term of the same feature covers this one; those that begin together come longest first."""
+    i, j = terms[n].i, terms[n].j
+    k = n - 1
+    while k >= 0 and terms[k].i >= i - 8:
+        if terms[k].j >= j and features[k] == features[n] and terms[k].j - terms[k].i > j - i:
+            return True
+        k -= 1
+    return False
 
 
 def _under(draft: Draft, h: Hit, feature: str) -> bool:

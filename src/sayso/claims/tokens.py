@@ -1,4 +1,4 @@
-"""Words with exact offsets: spaCy's vocabulary and matcher on a tokenizer of our own.
+"""Words with exact offsets, by a tokenizer of our own.
 
 The text is folded character for character (curly quotes, dashes, odd spaces), never lengthened or shortened, so that an
 offset into the folded text is an offset into the canonical text.
@@ -7,8 +7,6 @@ offset into the folded text is an offset into the canonical text.
 from __future__ import annotations
 
 import re
-from functools import cache
-from typing import Any
 
 _FOLD = str.maketrans(
     {
@@ -44,24 +42,21 @@ def fold(text: str) -> str:
     return text.translate(_FOLD)
 
 
+_PLAIN = re.compile(r"[A-Za-z](?:\.(?:[A-Za-z]\.)+|[A-Za-z]*(?:'[A-Za-z]+)?)|\d+|\S")
+"""The same for text in ASCII."""
+
+
 def spans(text: str) -> list[tuple[int, int]]:
     """Offsets of the tokens of folded text."""
-    return [m.span() for m in _WORD.finditer(text)]
+    return [m.span() for m in (_PLAIN if text.isascii() else _WORD).finditer(text)]
 
 
-@cache
-def pipeline() -> Any:
-    """A blank English pipeline; no model, no network."""
-    import spacy
-
-    return spacy.blank("en")
-
-
-def doc_of(words: list[str]) -> Any:
-    """The tokens as a spaCy Doc."""
-    from spacy.tokens import Doc
-
-    return Doc(pipeline().vocab, words=words, spaces=[False] * len(words))
+def small(text: str, toks: list[tuple[int, int]]) -> list[str]:
+    """The tokens of folded text in small letters."""
+    lower = text.lower()
+    if len(lower) != len(text) or "Σ" in text:  # letters that become two, or become another at the end of a word
+        return [text[a:b].lower() for a, b in toks]
+    return [lower[a:b] for a, b in toks]
 
 
 def variants(form: str) -> set[tuple[str, ...]]:

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import re
+from bisect import bisect_left
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from sayso.claims.analysis import Assertion
 from sayso.claims.draft import CODE
 from sayso.claims.index import Hit
+from sayso.lexicon.scan import scan
 from sayso.lexicon.terms import Word
 from sayso.model import Side
 
@@ -19,9 +21,10 @@ _SIGN = re.compile(
     r"(?:[:=\s,]|[a-z]+\b|[AB]\b(?=[ :]))*?(?<![\w-])"
     r"((?!A\b|I\b)(?:\d{1,2}-[A-Z]-\d{1,2}|[A-Z]{1,3}\d{0,2}|\d{1,3}[A-Z]{0,3}))(?![\w-])"
 )
-_PAIR = re.compile(
-    r"(?<![A-Za-z0-9-])(\d{1,2}) ?([A-Z]{1,3})(?:\s*(?:/|,|and|&)\s*)(\d{1,2}) ?([A-Z]{1,3})(?![A-Za-z0-9])"
-)
+_PAIR = scan(r"(?<![A-Za-z0-9-])(\d{1,2}) ?([A-Z]{1,3})(?:\s*(?:/|,|and|&)\s*)(\d{1,2}) ?([A-Z]{1,3})(?![A-Za-z0-9])")
+_FIGURE = re.compile(r"\d")
+_SLASH = re.compile(r"\s*/\s*")
+_ENDS = re.compile(r"(?:[A-H][- ]?\d{0,2}|-\d[A-Z]?|\d[A-H])$")
 _MOTHER = re.compile(r"\w+ (\d{1,2})\W+(?:[a-z]+ )?([A-Z]{1,3})(?: [a-z]+ |\s?/\s?)([A-Z]{1,3})(?!\w)")
 
 
@@ -117,15 +120,19 @@ def _stamp(draft: Draft, start: int, end: int, said: Assertion, value: str, side
 
 def read_codes(draft: Draft) -> None:
     """Strings of the run-out, where a word of the run-out stands in the sentence or two of them are joined."""
+    figures = [m.start() for m in _FIGURE.finditer(draft.a.folded)]
     for a, b in draft.a.sentences:
-        wax = bool(draft.parts(a, b, "deadwax"))
-        found = [m for m in CODE.finditer(draft.a.folded, a, b) if re.search(r"\d", m.group())]
+        at = bisect_left(figures, a)
+        if at == len(figures) or figures[at] >= b:
+            continue
+        found = [m for m in CODE.finditer(draft.a.folded, a, b) if _FIGURE.search(m.group())]
+        wax = bool(found) and bool(draft.parts(a, b, "deadwax"))
         n = 0
         while n < len(found):
             m = found[n]
             nxt = found[n + 1] if n + 1 < len(found) else None
-            joined = bool(nxt) and re.fullmatch(r"\s*/\s*", draft.a.folded[m.end() : nxt.start()])  # type: ignore[union-attr]
-            ends = re.search(r"(?:[A-H][- ]?\d{0,2}|-\d[A-Z]?|\d[A-H])$", m.group())
+            joined = nxt is not None and _SLASH.fullmatch(draft.a.folded, m.end(), nxt.start())
+            ends = _ENDS.search(m.group())
             if joined and nxt and (wax or ends) and (ends or re.search(r"[A-H]\d*$", nxt.group())):
                 said = draft.a.assertion(m.start(), m.end())
                 value = f"{m.group()}/{nxt.group()}"

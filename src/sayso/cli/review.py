@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
 import sys
 from collections.abc import Iterator
@@ -15,7 +16,8 @@ from sayso.cli.audit import FAIL_ON
 
 if TYPE_CHECKING:
     from sayso.lexicon import Lexicon
-    from sayso.review.rows import Done, Settings
+    from sayso.review.progress import Checkpoint
+    from sayso.review.rows import Done, Raw, Settings
     from sayso.review.spool import Spool
 
 app = typer.Typer(add_completion=False, rich_markup_mode=None)
@@ -55,6 +57,9 @@ def review(
     jobs: Annotated[int | None, typer.Option(help="Processes; as many as there are cores if left out.")] = None,
     cluster: Annotated[
         str | None, typer.Option(metavar="ADDRESS|local", help="Run on Dask; needs --parquet FOLDER or --out FOLDER.")
+    ] = None,
+    encoding: Annotated[
+        str | None, typer.Option(help="Encoding of all inputs, such as cp1252; guessed for each if left out.")
     ] = None,
     currency: Annotated[str | None, typer.Option(help="Currency of prices that name none, such as USD.")] = None,
     worth: Annotated[
@@ -107,15 +112,19 @@ def review(
         options=options,
         max_bytes=limit,
         currency=_currency(currency),
-        want_json=as_json or out is not None or html is not None,
+        encoding=_encoding(encoding),
+        want_json=as_json or out is not None,
+        want_packed=html is not None,
         want_summary=ranked or bool(fail_on),
     )
     say = (lambda _: None) if quiet else _say
-    reading = Reading(max_bytes=limit, columns=_columns(column), currency=_currency(currency), say=say)
+    reading = Reading(
+        max_bytes=limit, columns=_columns(column), currency=_currency(currency), encoding=_encoding(encoding), say=say
+    )
     if cluster is not None:
         _on_cluster(cluster, inputs or [], reading, settings, out, parquet, say)
         return
-    run = _Run(settings, as_json, out, resume, strict, html is not None, ranked, quiet)
+    run = _Run(settings, as_json, out, resume, strict, ranked, quiet)
     try:
         run.go(inputs or ["-"], reading, jobs or os.cpu_count() or 1)
         if ranked:
@@ -204,6 +213,19 @@ def _currency(code: str | None) -> str | None:
     return code.upper()
 
 
+def _encoding(name: str | None) -> str | None:
+    import codecs
+
+    if name is None:
+        return None
+    try:
+        return codecs.lookup(name).name if b"a".decode(name) else None
+    except LookupError:
+        raise Fault(f"--encoding: {name!r} is no known encoding; try utf-8, cp1252 or shift_jis") from None
+    except UnicodeDecodeError:  # one of more bytes a character
+        return codecs.lookup(name).name
+
+
 def _columns(pairs: list[str] | None) -> dict[str, str]:
     from sayso.review.columns import MEANINGS
 
@@ -226,12 +248,14 @@ class _Run:
         out: Path | None,
         resume: bool,
         strict: bool,
-        keep_audits: bool,
         ranked: bool,
         quiet: bool,
     ) -> None:
         self.settings, self._strict, self._quiet = settings, strict, quiet
-        self._as_json, self._out, self._resume, self._keep = as_json, out, resume, keep_audits
+        self._as_json, self._out, self._resume = as_json, out, resume
+        self._checkpoint: Checkpoint | None = None
+        self._mark = (0, 0)
+        """Rows done and the length of the output then."""
         self.spool: Spool | None = None
         if ranked:
             from sayso.review.spool import Spool
@@ -241,29 +265,27 @@ class _Run:
         self._silent = self._clash = False
 
     def go(self, inputs: list[str], reading: Any, jobs: int) -> None:
-        from itertools import islice
-
         from sayso.review.pool import audit_rows
         from sayso.review.progress import Checkpoint
         from sayso.review.sources import rows
 
         raws = rows(inputs, reading)
         file: BinaryIO | None = None
-        checkpoint = None
         if self._out is not None:
-            checkpoint = Checkpoint(self._out, _job(inputs, self.settings))
-            file = self._open(checkpoint)
-            for _ in islice(raws, self.rows):
-                pass
+            self._checkpoint = Checkpoint(self._out, _job(inputs, self.settings))
+            file = self._open(self._checkpoint, raws)
         elif self._as_json:
             file = getattr(sys.stdout, "buffer", None)
         bar = _progress(self._quiet or (self._as_json and sys.stdout.isatty()))
         try:
-            self._drain(audit_rows(raws, self.settings, jobs), file, checkpoint, bar)
+            self._drain(audit_rows(raws, self.settings, jobs), file, bar)
         finally:
             bar.stop()
-            if checkpoint is not None and file is not None:
-                checkpoint.save(self.rows, file)
+            if self._checkpoint is not None and file is not None:
+                # What was begun after the mark is cut off on resuming, so nothing of it may be waiting to be written.
+                with contextlib.suppress(OSError):
+                    file.flush()
+                self._checkpoint.save(*self._mark, file)
                 file.close()
         if self.problems > MOST_PROBLEMS:
             _say(f"… and {self.problems - MOST_PROBLEMS:,} more rows that could not be read")
@@ -272,16 +294,18 @@ class _Run:
         if not self.audited:
             raise Fault(f"none of the {self.rows:,} rows could be audited; the first reason is given above")
 
-    def _open(self, checkpoint: Any) -> BinaryIO:
+    def _open(self, checkpoint: Any, raws: Iterator[Raw]) -> BinaryIO:
         assert self._out is not None
-        if not self._resume:
-            return self._out.open("wb")
-        try:
-            self.rows, size = checkpoint.load()
-        except ValueError as error:
-            raise Fault(f"--resume: {error}") from None
-        if not self.rows:
-            return self._out.open("wb")
+        done, size = 0, 0
+        if self._resume:
+            try:
+                done, size = checkpoint.load()
+            except ValueError as error:
+                raise Fault(f"--resume: {error}") from None
+        if not done:
+            new = self._out.open("wb")
+            checkpoint.save(0, 0, new)  # what an earlier run noted is not true of this file
+            return new
         try:
             file = self._out.open("r+b")
         except FileNotFoundError:
@@ -289,26 +313,37 @@ class _Run:
         if file.seek(0, os.SEEK_END) < size:
             raise Fault(f"--resume: {self._out} is shorter than when it was written; start again without --resume")
         file.truncate(size)
-        self._recall(file)
+        self._recall(file, raws, done)
         file.seek(size)
+        self._mark = (done, size)
         return file
 
-    def _recall(self, file: BinaryIO) -> None:
-        """Take the rows that an earlier run finished back into the ranking."""
+    def _recall(self, file: BinaryIO, raws: Iterator[Raw], done: int) -> None:
+        """Take the rows that an earlier run finished back into the ranking; `raws` is then at the first one to do."""
+        from itertools import islice
+
         file.seek(0)
+        if not self.settings.want_summary:
+            for _ in islice(raws, done):
+                self.rows += 1
+            self.audited = sum(1 for _ in file)
+            return
         from sayso.lexicon import load_lexicon
-        from sayso.model import Audit
-        from sayso.review.rank import summarise
-        from sayso.review.rows import Done
+        from sayso.review.partition import recalled
 
-        lexicon = load_lexicon(self.settings.lexicon) if self.settings.want_summary else None
-        for line in file:
+        lexicon = load_lexicon(self.settings.lexicon)
+        line = file.readline()
+        for raw in islice(raws, done):
+            self.rows += 1
+            again = recalled(raw, line.rstrip(b"\n"), self.settings, lexicon)
+            if again.problem:
+                self.problems += 1
+                continue
             self.audited += 1
-            if lexicon is not None:
-                summary = summarise(Audit.model_validate_json(line), lexicon)
-                self._note(Done("resumed", self.audited, line.decode("utf-8").rstrip("\n"), summary))
+            self._note(again)
+            line = file.readline()
 
-    def _drain(self, batches: Iterator[list[Done]], file: BinaryIO | None, checkpoint: Any, bar: Any) -> None:
+    def _drain(self, batches: Iterator[list[Done]], file: BinaryIO | None, bar: Any) -> None:
         import time
 
         saved = time.monotonic()
@@ -320,17 +355,20 @@ class _Run:
                     continue
                 self.audited += 1
                 if done.json is not None and (self._as_json or self._out is not None):
-                    data = done.json.encode("utf-8", "replace") + b"\n"
                     if file is not None:
-                        file.write(data)
+                        file.write(done.json + b"\n")
                     else:
-                        sys.stdout.write(done.json + "\n")
+                        sys.stdout.write(done.json.decode() + "\n")
                 self._note(done)
             if file is not None:
                 file.flush()
             bar.update(self.rows)
-            if checkpoint is not None and time.monotonic() - saved > 1.0:
-                checkpoint.save(self.rows, file)
+            if self._checkpoint is None or file is None:
+                continue
+            # Only whole batches count as done: Ctrl-C may come between a row and its line.
+            self._mark = (self.rows, file.tell())
+            if time.monotonic() - saved > 1.0:
+                self._checkpoint.save(*self._mark, file)
                 saved = time.monotonic()
 
     def _note(self, done: Done) -> None:
@@ -339,10 +377,7 @@ class _Run:
         self._silent |= done.summary.silent
         self._clash |= done.summary.clash
         if self.spool is not None:
-            import zlib
-
-            kept = zlib.compress(done.json.encode("utf-8", "replace"), 1) if self._keep and done.json else None
-            self.spool.add(done, kept)
+            self.spool.add(done, done.packed)
 
     def _problem(self, done: Done) -> None:
         self.problems += 1
@@ -370,6 +405,7 @@ def _job(inputs: list[str], settings: Settings) -> str:
 
     names = [str(Path(n).absolute()) if n != "-" else n for n in inputs]
     plain = repr((names, settings.lexicon, sorted(map(str, settings.options.items())), settings.currency))
+    plain += settings.encoding or ""
     return hashlib.sha256(plain.encode("utf-8", "replace")).hexdigest()[:16]
 
 

@@ -44,6 +44,26 @@ def terms_of(dossiers: Iterable[Mapping[str, Any]], known: Iterable[Term] = ()) 
     return tuple(Term.model_validate(r) for r in rows if r["forms"])
 
 
+def line_terms(labels: Iterable[Mapping[str, Any]]) -> tuple[Term, ...]:
+    """The lines with firm or street that the eras of `labels` (raw rows) name: they claim the address of a label.
+
+    They count only where the label is spoken of, for a seller can live in the town of a record firm. Pure.
+    """
+    found: dict[str, dict[str, None]] = {}
+    for row in labels:
+        eras = row.get("era")
+        for era in eras if isinstance(eras, list) else ():
+            lines = era.get("lines") if isinstance(era, Mapping) else None
+            if isinstance(lines, list):
+                value = str(era.get("address") or era.get("design") or lines[0])
+                found.setdefault(value, {}).update(dict.fromkeys(x for x in lines if isinstance(x, str) and x))
+    return tuple(
+        Term(feature="label.address", forms=tuple(forms), value=value, kind="address", needs=("label",))
+        for value, forms in found.items()
+        if forms
+    )
+
+
 def _spelt(mark: str) -> str:
     """Bare letters are marked as such, so that they count only in the run-out."""
     word = next(iter(_table("short_form").get("letter", ("letter",))))

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from typing import Any
+from typing import Any, Literal
 
 from pydantic import Field, model_validator
 
@@ -18,9 +18,16 @@ from sayso.lexicon.rows import Row
 
 
 def slug(*words: str | None) -> str:
-    """An id from a name: lower case, letters and digits joined by hyphens."""
-    plain = unicodedata.normalize("NFKD", " ".join(w for w in words if w))
-    return re.sub(r"[^a-z0-9]+", "-", plain.encode("ascii", "ignore").decode().lower()).strip("-")
+    """An id from a name: lower case, letters and digits of any script joined by hyphens, accents left off.
+
+    A name without a letter or digit keeps its signs as their code points, so that no id is ever empty.
+    """
+    name = " ".join(w for w in words if w)
+    plain = unicodedata.normalize("NFKD", name.casefold())
+    # Accents of Latin, Greek and Cyrillic letters go; the voiced marks of kana make other letters, and stay.
+    plain = "".join(c for c in plain if not "\u0300" <= c <= "\u036f")
+    made = re.sub(r"[\W_]+", "-", unicodedata.normalize("NFC", plain)).strip("-")
+    return made or "-".join(f"u{ord(c):x}" for c in name if not c.isspace())
 
 
 class Said(Row):
@@ -29,6 +36,14 @@ class Said(Row):
     text: str
     basis: str = "published"
     source: str = ""
+    """Left out: the sources of the label."""
+    features: tuple[str, ...] = ()
+    """The features of the record it speaks of; of a first pressing's remarks these decide what to look for."""
+    number_from: str = ""
+    number_to: str = ""
+    """Only for catalogue numbers in this range (inclusive), either end left out."""
+    channels: Literal["", "mono", "stereo"] = ""
+    """Only for records of this kind."""
 
 
 class Era(Row):
@@ -37,6 +52,8 @@ class Era(Row):
     name: str = ""
     design: str = ""
     address: str = ""
+    lines: tuple[str, ...] = ()
+    """How the line with firm or street is given away in words; where the label is spoken of, it claims the address."""
     channels: str = ""
     earliest: DateText = None
     latest: DateText = None

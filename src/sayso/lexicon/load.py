@@ -168,14 +168,13 @@ class Lexicon:
 
     @cached_property
     def terms(self) -> tuple[Term, ...]:
-        """The terms in the files, and those that the user's own dossiers teach."""
-        rows: tuple[Term, ...] = self.rows("term")
-        own = [row for _, _, row in self._extra["label"] if row.get("parts")]
-        if not own:
-            return rows
-        from sayso.lexicon.dossier_terms import terms_of
+        """The terms in the files, those that the user's own dossiers teach, and the lines on known labels."""
+        from sayso.lexicon.dossier_terms import line_terms, terms_of
 
-        return (*rows, *terms_of(own, rows))
+        rows: tuple[Term, ...] = self.rows("term")
+        rows = (*rows, *line_terms(row for _, _, row in self._raw("label")))
+        own = [row for _, _, row in self._extra["label"] if row.get("parts")]
+        return (*rows, *terms_of(own, rows)) if own else rows
 
     @cached_property
     def cues(self) -> tuple[Cue, ...]:

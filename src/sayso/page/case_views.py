@@ -12,13 +12,12 @@ from sayso.report.html_conversation import (
     arrival_parts,
     changed_parts,
     check_name,
-    letter,
     promise,
     reply_parts,
     reply_summary,
     zone_name,
 )
-from sayso.report.html_parts import sections
+from sayso.report.html_parts import letter, sections
 from sayso.report.words import Words, and_list
 
 if TYPE_CHECKING:

@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING
 from sayso.model import Claim
 from sayso.replies.kinds import Kinds
 from sayso.replies.layout import Piece, pieces_of, sentences
+from sayso.replies.mail import mail_parts
 from sayso.replies.messages import message_starts, retractions
 from sayso.replies.nouns import Aligned, Asked, Courtesy, How, Manner, Passage
 from sayso.replies.numbers import Block, blocks_of, meant
@@ -63,11 +64,15 @@ def align(
     forms = forms_of(lexicon)
     kinds = Kinds(forms)
     topics = Topics(asked, forms, lexicon)
-    pieces, unrecorded = _named(pieces_of(reply, asked), reply, topics)
-    units = _units(reply, pieces)
+    mail = mail_parts(reply, forms)
+    pieces, unrecorded = _named(pieces_of(reply, asked, mail.theirs), reply, topics)
+    units = [_greeted(u, forms) for u in _units(reply, pieces)]
     machine = kinds.machine(reply)
     late = {u.start for i, u in enumerate(units) if i and i >= len(units) - 2 and units[i - 1].group == u.group}
-    units = [_judged(u, kinds, topics, claims, machine, u.start in late) for u in units]
+    below = mail.signature or (len(reply), len(reply))
+    units = [
+        _judged(u, kinds, topics, claims, machine or below[0] <= u.start < below[1], u.start in late) for u in units
+    ]
     quoted = _by_quotes(units, pieces, asked, topics, kinds)
     if quoted is not None:
         units = quoted
@@ -139,6 +144,16 @@ def _units(reply: str, pieces: Sequence[Piece]) -> list[Unit]:
     return units
 
 
+def _greeted(unit: Unit, forms: Forms) -> Unit:
+    """The sentence without the greeting it begins with: 'Hi, no to both'."""
+    hit = forms.starts("reply_greeting", unit.text)
+    m = re.match(r"(?:[ ]\w+)?[ \t]*[,!.:\u3001–-][ \t]*(?=\S)", unit.text[hit.end :]) if hit else None
+    if hit is None or m is None:
+        return unit
+    start = unit.start + hit.end + m.end()
+    return replace(unit, start=start, text=unit.text[hit.end + m.end() :])
+
+
 def _judged(unit: Unit, kinds: Kinds, topics: Topics, claims: Sequence[Claim], machine: bool, last: bool) -> Unit:
     inside = [c for c in claims if unit.start <= c.start < unit.end]
     fits = topics.fit(unit.text, inside)
@@ -207,7 +222,7 @@ def _by_numbers(
     kinds: Kinds,
 ) -> list[Unit] | None:
     text = _blanked(reply, pieces)
-    blocks = blocks_of(text, forms.pattern("reply_label"))
+    blocks = blocks_of(text, forms.pattern("reply_label"), forms.pattern("reply_and"))
     if not blocks:
         return None
     order = [q.n for q in asked]
@@ -228,7 +243,10 @@ def _by_numbers(
         start = max(u.start, block.start)
         if start >= u.end:
             continue
-        out.append(replace(u, start=start, text=reply[start : u.end], questions=(ways[block.number],), how="number"))
+        by = order.index(ways[block.number]) - (block.number - 1)
+        more = tuple(order[n - 1 + by] for n in block.also if 0 <= n - 1 + by < len(order))
+        told = tuple(dict.fromkeys((ways[block.number], *more)))
+        out.append(replace(u, start=start, text=reply[start : u.end], questions=told, how="number"))
     return out if any(u.how == "number" for u in out) else None
 
 
@@ -295,7 +313,11 @@ def _by_topic(units: Sequence[Unit], asked: Sequence[Asked], topics: Topics, kin
         # 'The bar code? No idea.'
         echoed = before.questions if before and before.text.endswith(("?", "\uff1f")) and before.end <= u.start else ()
         yes_no = kinds.leads_polar(u.text) and u.manner == "answer"
-        if pointed:
+        left = kinds.all_left(u.text) and u.manner == "answer" and [n for n in order if n not in taken]
+        if left:
+            u = replace(u, questions=tuple(left), how="number", rule="all that is left")
+            taken |= set(left)
+        elif pointed:
             u = replace(u, questions=pointed, how="number")
         elif echoed and (yes_no or u.manner == "ignorance"):
             u = replace(u, questions=echoed, how="quote")
@@ -320,6 +342,8 @@ def _by_topic(units: Sequence[Unit], asked: Sequence[Asked], topics: Topics, kin
                 u = replace(u, questions=tuple(chosen), how="order", rule="next open yes-or-no question")
                 taken.add(chosen[0])
         follows = u.manner == "answer" or (u.manner == "ignorance" and not kinds.rest(u.text))
+        if not u.questions and last is None and len(order) == 1 and follows and u.manner == "answer":
+            u = replace(u, questions=tuple(order), how="follows", rule="the only question")
         if not u.questions and last is not None and follows and not _apart(units, i):
             u = replace(u, questions=(last,), how="topic" if u.manner == "ignorance" else "follows")
         if u.questions and u.how != "follows":

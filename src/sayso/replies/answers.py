@@ -61,12 +61,13 @@ def answer_reply(
     """
     from sayso.engine import conclude
     from sayso.intake.draft import tidy
+    from sayso.replies.mail import readable
 
-    text = tidy(reply).strip()
+    if len(reply) > LONGEST:
+        raise ReplyError(f"the reply has {len(reply):,} characters; paste only the seller's message")
+    text = tidy(readable(tidy(reply))).strip()
     if not text:
         raise ReplyError("the reply is empty; paste the seller's words, or name a file that holds them")
-    if len(text) > LONGEST:
-        raise ReplyError(f"the reply has {len(text):,} characters; paste only the seller's message")
     unknown = sorted({f for q in asked for f in q.features} - set(lexicon.features))
     if unknown:
         raise ReplyError(f"there is no feature {unknown[0]!r}; `sayso lexicon list` shows them")

@@ -68,11 +68,11 @@ def _takes_back(later: Claim, earlier: Claim, lexicon: Lexicon) -> bool:
     same = _fits(later.value, earlier.value)
     if later.certainty == "certain" and earlier.certainty != "certain":
         return True
+    row = lexicon.features.get(later.feature)
     if later.polarity != earlier.polarity:
-        return same
+        return same or bool(row and row.manner)  # 'not played', and later 'gave it a spin'
     if later.certainty != earlier.certainty:
         return same
-    row = lexicon.features.get(later.feature)
     if row is not None and row.single:
         return not same
     # The same said again of one side alone narrows what was said of both.

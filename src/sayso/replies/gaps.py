@@ -147,6 +147,11 @@ def _open(lexicon: Lexicon) -> frozenset[str]:
     return frozenset(f for w in lexicon.words if w.kind == "reply_open" for f in w.forms)
 
 
+def _signs(lexicon: Lexicon) -> frozenset[str]:
+    """Features that one looks for, so that looking in vain says something of them."""
+    return frozenset(f for w in lexicon.words if w.kind == "reply_sign" for f in w.forms)
+
+
 def _sides(lexicon: Lexicon) -> list[tuple[re.Pattern[str], Side]]:
     rows = [w for w in lexicon.words if w.kind == "side" and w.value in ("a", "b", "both")]
     return [(pattern(w.forms), cast(Side, w.value)) for w in rows]
@@ -203,6 +208,9 @@ def _bare(feature: str, q: Asked, p: Passage, offset: int, forms: Forms, lexicon
     end = len(p.quote)
     if counter is not None:
         return _make(feature, p, offset, 0, end, "present", "certain", None, counter.rule)
+    soft = _soft(feature, q, p, rest, offset, forms, kinds)
+    if soft is not None:
+        return soft
     no = forms.starts("reply_none", rest)
     if no is None and (lead is None or not kinds.polar(q.text) or len(re.findall(r"\w+", rest)) > 4):
         return None
@@ -213,6 +221,27 @@ def _bare(feature: str, q: Asked, p: Passage, offset: int, forms: Forms, lexicon
     yes = forms.starts("reply_yes", rest)
     if yes is not None and row is not None and not row.reads:
         return _make(feature, p, offset, 0, end, "present", "certain", None, yes.rule)
+    return None
+
+
+def _soft(feature: str, q: Asked, p: Passage, rest: str, offset: int, forms: Forms, kinds: Kinds) -> Claim | None:
+    """'I think so', 'probably not', 'so I was told': a yes or no that is not firm, or not the seller's own."""
+    if not kinds.polar(q.text):
+        return None
+    end = len(p.quote)
+    no, yes = forms.starts("reply_maybe_not", rest), forms.starts("reply_maybe", rest)
+    if no is not None and (yes is None or no.end >= yes.end):
+        return _make(feature, p, offset, 0, end, "absent", "hedged", None, no.rule)
+    but = forms.first(("reply_but",), rest)
+    stop = min(_clause(rest, 0)[1], but.start if but is not None else len(rest))
+    if yes is not None and len(re.findall(r"\w+", rest[:stop])) <= 6:
+        polarity: Polarity = "absent" if forms.first(("reply_no",), rest[yes.end : yes.end + 12]) else "present"
+        return _make(feature, p, offset, 0, end, polarity, "hedged", None, yes.rule)
+    told = forms.first(("reply_told",), rest)
+    if told is not None and len(re.findall(r"\w+", rest)) <= MOST:
+        polarity = "absent" if forms.first(("reply_no", "question_not"), rest) else "present"
+        made = _make(feature, p, offset, 0, end, polarity, "certain", None, told.rule)
+        return made.model_copy(update={"attribution": "third_party"})
     return None
 
 
@@ -227,6 +256,14 @@ def _claim(feature: str, q: Asked, p: Passage, offset: int, forms: Forms, lexico
         looked = forms.first(("reply_search",), text) is not None
         a, b = _clause(text, hit.start)
         return _make(feature, p, offset, a, b, "absent", "hedged" if looked else "certain", None, hit.rule)
+    failed = forms.first(("reply_failed",), text)
+    if failed is not None and p.how != "general":
+        row = lexicon.features.get(feature)
+        a, b = _clause(text, failed.start)
+        if feature in _signs(lexicon) and not forms.first(("reply_later",), text[a:b]):
+            return _make(feature, p, offset, a, b, "absent", "hedged", None, failed.rule)
+        if row is not None and row.reads:
+            return _make(feature, p, offset, a, b, "present", "unknown", None, failed.rule)
     if p.manner == "ignorance" and len(p.questions) == 1 and p.how != "general":
         return _make(feature, p, offset, 0, len(text), "present", "unknown", None, p.rule or "reply_ignorant")
     ignorant = forms.first(("reply_ignorant",), text)

@@ -9,7 +9,8 @@ from sayso.replies.layout import words_of
 from sayso.replies.nouns import Manner
 from sayso.replies.words import Forms, Hit
 
-POLAR = ("reply_counter", "reply_yes", "reply_no", "reply_both", "reply_none")
+POLAR = ("reply_counter", "reply_yes", "reply_no", "reply_both", "reply_none", "reply_maybe", "reply_maybe_not")
+_NUMBERS = re.compile(r"(?<![\w.,/-])(\d{1,2})(?![\w/-]|[.,]\d|\s?[%€$£\"”])")
 _FEW = 8
 """A sentence of at most so many words that begins with a courtesy is one."""
 _HEAD = 300
@@ -67,12 +68,18 @@ class Kinds:
 
     def leads_polar(self, text: str) -> bool:
         """Whether a sentence begins with yes, no, both or neither, or is short and ends with it."""
-        if any(self._forms.starts(kind, text) for kind in POLAR):
-            return True
+        for kind in POLAR:
+            hit = self._forms.starts(kind, text)
+            if hit and not (self._alone(text[hit.start : hit.end]) and re.match(r"\s*\w", text[hit.end :])):
+                return True
         if len(words_of(text)) > _FEW:
             return False
         end = text.rstrip(" .!,")
         return any(h.end >= len(end) for kind in ("reply_yes", "reply_no") for h in self._forms.find(kind, text))
+
+    def _alone(self, words: str) -> bool:
+        hit = self._forms.starts("reply_alone", words)
+        return hit is not None and hit.end == len(words)
 
     def bare(self, text: str, most: int) -> bool:
         """A few words that begin with yes, no, both or neither, or say that nothing is known."""
@@ -99,6 +106,9 @@ class Kinds:
         if self.rest(text) and self._forms.starts("reply_rest", text):
             return ()
         head = text[:60]
+        listed = self._listed(head, order)
+        if listed:
+            return listed
         near = list(self._forms.find("reply_question", head))
         for hit in sorted(self._forms.find("reply_ordinal", head), key=lambda h: h.start):
             if hit.value is None:
@@ -113,6 +123,38 @@ class Kinds:
                 count = self._count_after(head, hit)
                 return tuple(order[value - 1 : value - 1 + count])
         return ()
+
+    def _listed(self, head: str, order: Sequence[int]) -> tuple[int, ...]:
+        """'No to 1 and 2', 'for 3 it is …': numbers behind a word that points to them."""
+        for hit in sorted(self._forms.find("reply_to", head), key=lambda h: h.start):
+            lead = head[: hit.start].strip(" ,.;:–-")
+            if lead and not self.leads_polar(lead):
+                continue
+            word = self._forms.starts("reply_question", head[hit.end :])
+            at = hit.end + (word.end if word else 0)
+            numbers: list[int] = []
+            while m := _NUMBERS.match(head, at + len(head[at:]) - len(head[at:].lstrip(" #"))):
+                numbers.append(int(m.group(1)))
+                join = re.match(r"[ ]*(?:[,&+/]|\w{1,3}(?= ))", head[m.end() :])
+                if join is None or (join.group().strip().isalpha() and not self._joins(join.group().strip())):
+                    at = m.end()
+                    break
+                at = m.end() + join.end()
+            chosen = tuple(order[n - 1] for n in numbers if 1 <= n <= len(order))
+            if chosen and len(chosen) == len(numbers):
+                return chosen
+        return ()
+
+    def _joins(self, word: str) -> bool:
+        hit = self._forms.starts("reply_and", word)
+        return hit is not None and hit.end == len(word)
+
+    def all_left(self, text: str) -> bool:
+        """Whether a yes or no is said to all of them, or to all that are left: 'no to all of it', 'the rest: no'."""
+        if len(words_of(text)) > _FEW:
+            return False
+        every = self._forms.first(("reply_every", "reply_rest"), text)
+        return every is not None and self.leads_polar(text)
 
     def _count_after(self, head: str, ordinal: Hit) -> int:
         count = self._forms.starts("reply_count", head[ordinal.end :])

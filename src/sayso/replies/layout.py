@@ -20,9 +20,14 @@ _END = re.compile(r"(?<=[.!?…])[\"'”’)\]]*\s+(?=\S)|(?<=[\u3002\uff01\uff1
 # Not the end of a sentence: a short form, a lone letter (but not the last of letters spelt out), a number in a list.
 _SHORT = re.compile(
     r"(?<![\w'’])(?:St|Ave|No|Nr|Mr|Mrs|Dr|Co|Inc|Ltd|vs|ca|z\.\s?B|d\.\s?h|approx|vol|pp|e\.g|i\.e|tel|rd)\.\s*$"
-    r"|(?<![\w'’])(?<!\w )(?:[A-Za-z]|\d{1,2})\.\s*$",
+    r"|(?<![\w'’/.-])(?<!\w )[A-Za-z]\.\s*$"
+    r"|(?:^|[\n;,.!?])\s*\d{1,2}\.\s*$|(?<!\w)[^\W\d]{2,3} \d{1,2}\.\s*$",
     re.IGNORECASE,
 )
+_ASKS = re.compile(r"[ \t\"'”’)]*(?:[?\uff1f:=/|]|->|[-–—]\s|→|\n|$)")
+"""What stands behind a question that is repeated: its mark, a line end, a sign before the answer."""
+SHORT = 6
+"""A question of so few words is also said in an answer; it counts as repeated only with such a sign behind it."""
 RUN = 4
 """So many words in a row count as quoted from a question; fewer where they are all of it or the tail of a run."""
 RUN_CJK = 10
@@ -82,6 +87,8 @@ def quoted_spans(reply: str, asked: Sequence[Asked]) -> list[Piece]:
             if b.size == whole
             or (b.size >= least and (b.a in heads or covered >= 0.85 * whole or _signed(reply, words[b.b].start)))
         ]
+        if whole <= SHORT:
+            anchors = [b for b in anchors if _asks(reply, words[b.b].start, words[b.b + b.size - 1].end)]
         longest = max((b.size for b in anchors), default=0)
         if not anchors or (covered < 0.6 * whole and (cjk or longest < 6)):
             continue  # a phrase in common, not the question
@@ -104,6 +111,10 @@ def _heads(question: str) -> set[int]:
         if n == 0 or re.search(r"[.?!:;\u3002\uff1f]", question[words[n - 1].end : word.start]):
             heads.add(n)
     return heads
+
+
+def _asks(reply: str, start: int, end: int) -> bool:
+    return _signed(reply, start) or _ASKS.match(reply, end) is not None
 
 
 def _signed(reply: str, at: int) -> bool:
@@ -135,8 +146,10 @@ def _past_stop(text: str, end: int) -> int:
 
 
 def quote_level(line: str) -> tuple[int, int]:
-    """(how many quote signs stand before the line, where its words begin)."""
+    """(how many quote signs stand before the line, where its words begin); a row of a table is no quotation."""
     m = _PREFIX.match(line)
+    if m and "|" in m.group() and "|" in line[m.end() :]:
+        return 0, m.end()
     return (sum(c in ">»|" for c in m.group()), m.end()) if m else (0, 0)
 
 
@@ -149,9 +162,12 @@ def lines_of(text: str) -> list[tuple[int, int]]:
     return out
 
 
-def pieces_of(reply: str, asked: Sequence[Asked]) -> list[Piece]:
-    """The reply as the buyer's own words and the seller's, in order; together they cover every word."""
-    spans = quoted_spans(reply, asked)
+def pieces_of(reply: str, asked: Sequence[Asked], theirs: Sequence[tuple[int, int]] = ()) -> list[Piece]:
+    """The reply as the buyer's own words and the seller's, in order; together they cover every word.
+
+    `theirs` are stretches known to be the buyer's: the head lines of mail and the message answered.
+    """
+    spans = [s for s in quoted_spans(reply, asked) if not any(a <= s.start < b for a, b in theirs)]
     lines = [(a, b, *quote_level(reply[a:b])) for a, b in lines_of(reply)]
     levels = [level for a, b, level, _ in lines if any(s.start < b and s.end > a for s in spans)]
     signed = [level for level in levels if level]
@@ -160,6 +176,9 @@ def pieces_of(reply: str, asked: Sequence[Asked]) -> list[Piece]:
     floor = min(signed) if signed else (None if levels else 1)
     out: list[Piece] = []
     for a, b, level, begin in lines:
+        if any(x <= a and b <= y for x, y in theirs):
+            out += [Piece(a, b, True)] if re.search(r"\w", reply[a:b]) else []
+            continue
         parts = [Piece(max(s.start, a), min(s.end, b), True, s.question, s.whole) for s in spans]
         parts = [p for p in parts if p.start < p.end]
         if floor is not None and level >= floor:

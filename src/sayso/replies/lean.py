@@ -60,6 +60,11 @@ def _hedges(lexicon: Lexicon) -> re.Pattern[str]:
     return pattern([f for c in lexicon.cues if c.kind == "hedge" for f in c.forms if f[:1].isalnum()])
 
 
+def doubtful(text: str, lexicon: Lexicon) -> bool:
+    """Whether words of doubt stand in the clause, or a question mark behind it."""
+    return _hedges(lexicon).search(text) is not None or text.rstrip().endswith("?")
+
+
 def clause(text: str, at: int) -> tuple[int, int]:
     """The clause of `text` that holds the offset."""
     cuts = [0, *(m.end() for m in _CLAUSE.finditer(text)), len(text)]
@@ -123,8 +128,14 @@ def _of_passage(
                 continue
             if (row.feature, value) in told or (told and not several and any(f == row.feature for f, _ in told)):
                 continue
+            if _elsewhere(p.quote, m.start(), forms):
+                continue
             at = denied(p.quote, a, m.start(), forms, lexicon) if row.polarity == "present" else None
-            after = row.polarity == "present" and forms.starts("reply_not_after", p.quote[m.end() :])
+            if at is not None and row.feature.startswith("terms.") and forms.first(("reply_when",), p.quote[a:at]):
+                at = None  # 'if you don't like it send it back' takes it back
+            after = row.polarity == "present" and (
+                forms.starts("reply_not_after", p.quote[m.end() :]) or _denied_behind(p.quote[m.end() : b], forms)
+            )
             polarity: Polarity = "absent" if at is not None or after else row.polarity
             if polarity == "absent" and (feature := lexicon.features.get(row.feature)) and feature.manner:
                 value = "visual only"
@@ -132,6 +143,20 @@ def _of_passage(
             certainty: Certainty = "hedged" if _hedges(lexicon).search(part) else "certain"
             start = m.start() if at is None else at
             yield make(row.feature, p, offset, start, m.end(), polarity, certainty, value, row.rule)
+
+
+def _elsewhere(text: str, at: int, forms: Forms) -> bool:
+    """Whether the words are said of another copy, earlier named in the sentence."""
+    a = max((x for x, y in sentences(text, 0, len(text)) if x <= at < y), default=0)
+    return forms.first(("reply_other_copy",), text[a:at]) is not None
+
+
+def _denied_behind(rest: str, forms: Forms) -> bool:
+    """'Gespielt habe ich sie nicht': the denial ends the clause, or stands within a few words of the verb."""
+    hit = forms.first(("reply_not_behind",), rest)
+    if hit is None:
+        return False
+    return len(words_of(rest[: hit.start])) <= (6 if rest[hit.start : hit.end].isascii() else 8)
 
 
 def _claimed(

@@ -24,31 +24,54 @@ class Block:
     mark: int
     start: int
     end: int
+    also: tuple[int, ...] = ()
+    """Further numbers that share this answer."""
 
 
-def blocks_of(text: str, labels: re.Pattern[str] | None = None) -> list[Block]:
-    """Numbered stretches, in order; empty where the numbers do not count up."""
+def blocks_of(text: str, labels: re.Pattern[str] | None = None, joins: re.Pattern[str] | None = None) -> list[Block]:
+    """Numbered stretches, in order; empty where the numbers do not count up.
+
+    `labels` may stand before a number ('Q1'), `joins` between two that share an answer ('1 and 2: none').
+    """
     label = f"(?:(?:{labels.pattern})[ .:]*)?" if labels is not None else ""
+    join = f"|{joins.pattern}" if joins is not None else ""
+    more = rf"((?:[ \t]*(?:[,&+/]|[-–]{join})[ \t]*\d{{1,2}}(?!\d))*)"
     firm = re.compile(
         rf"(?:^|(?<=[\n;,.!?\u3002\u3001]))[ \t]*{label}"
-        r"(?:[(\[#]?(\d{1,2}|[\uff11-\uff19])(?:[.):\]\uff0e\uff09\uff1a]|[ \t]*[-–=>]+)(?!\d)[ \t]*"
+        rf"(?:[(\[#]?(\d{{1,2}}|[\uff11-\uff19]){more}(?:[.):\]°\uff0e\uff09\uff1a]|/(?=\s)|[ \t]*[-–=>]+)(?!\d)[ \t]*"
         rf"|([{_CIRCLED}])[ \t]*)",
         re.IGNORECASE,
     )
-    loose = re.compile(r"(?:^|(?<=[\n;,]))[ \t]*(\d{1,2})[ \t]+(?=[^\W\d])")
-    for shape, least in ((firm, 1), (loose, 2)):
-        marks = [(m.start(), m.end(), _number(m)) for m in shape.finditer(text)]
-        kept = _counting(marks)
-        if len(kept) >= least and (len(kept) > 1 or _leads(text, kept[0][0])):
+    loose = re.compile(r"(?:^|(?<=[\n;,]))[ \t]*(\d{1,2})()[ \t]+(?=[^\W\d])")
+    lettered = re.compile(r"(?:^|(?<=\n))[ \t]*\(?([a-j])()[.)][ \t]+")
+    for shape, least in ((firm, 1), (loose, 2), (lettered, 2)):
+        found = [(m.start(), m.end(), _number(m), _more(m)) for m in shape.finditer(text)]
+        kept = _counting(found)
+        if len(kept) >= least and (len(kept) > 1 or kept[0][3] or _leads(text, kept[0][0])):
+            if shape is lettered and kept[0][2] != 1:
+                continue
             ends = [k[0] for k in kept[1:]] + [len(text)]
-            return [Block(n, a, b, end) for (a, b, n), end in zip(kept, ends, strict=True)]
+            return [Block(n, a, b, end, also) for (a, b, n, also), end in zip(kept, ends, strict=True)]
     return []
 
 
 def _number(m: re.Match[str]) -> int:
-    if m.lastindex == 2:
-        return _CIRCLED.index(m.group(2)) + 1
+    if m.lastindex == 3 and m.group(3):
+        return _CIRCLED.index(m.group(3)) + 1
+    if m.group(1).isalpha():
+        return ord(m.group(1)) - ord("a") + 1
     return int(m.group(1).translate(_DIGITS))
+
+
+def _more(m: re.Match[str]) -> tuple[int, ...]:
+    """Further numbers that share the answer: '1 & 2', '1, 2 and 4', '1-3'."""
+    first, rest = m.group(1), m.group(2) or ""
+    if not rest or not first.isdigit():
+        return ()
+    numbers = [int(n) for n in re.findall(r"\d{1,2}", rest)]
+    if len(numbers) == 1 and re.fullmatch(r"\s*[-–]\s*\d+", rest) and int(first) < numbers[0] <= MOST:
+        return tuple(range(int(first) + 1, numbers[0] + 1))
+    return tuple(numbers)
 
 
 def _leads(text: str, at: int) -> bool:
@@ -56,15 +79,19 @@ def _leads(text: str, at: int) -> bool:
     return not text[text.rfind("\n", 0, at + 1) + 1 : at].strip()
 
 
-def _counting(marks: Sequence[tuple[int, int, int]]) -> list[tuple[int, int, int]]:
+Mark = tuple[int, int, int, tuple[int, ...]]
+
+
+def _counting(marks: Sequence[Mark]) -> list[Mark]:
     """The longest run of numbers that go up, from the first that starts low enough to be a count."""
-    best: list[tuple[int, int, int]] = []
+    best: list[Mark] = []
     for i, first in enumerate(marks):
         if not 1 <= first[2] <= MOST:
             continue
         run = [first]
         for mark in marks[i + 1 :]:
-            if run[-1][2] < mark[2] <= run[-1][2] + 4:
+            top = max((run[-1][2], *run[-1][3]))
+            if top < mark[2] <= top + 4:
                 run.append(mark)
         if len(run) > len(best):
             best = run

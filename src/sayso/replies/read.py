@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from sayso.model import Claim, Deferral, Listing, Segment, SegmentKind
 from sayso.replies.align import align
+from sayso.replies.codes import by_side, numbers, outside_codes, sided, stems_of
 from sayso.replies.gaps import fill, without_idle
 from sayso.replies.lean import lean, only_one_side, unfinished
 from sayso.replies.mend import mend
@@ -47,10 +48,15 @@ def read_reply(listing: Listing, reply: str, asked: Sequence[Asked], lexicon: Le
     answered = mend(answered, reply, start, lexicon)
     said = without_idle(_merged(answered, claims), reply, start, lexicon)
     questions = (*asked, *aligned.quoted)
+    drop, made = numbers(questions, aligned.passages, said, start, stems_of(*_named_by(listing, asked)), lexicon)
+    said = sorted([*(c for c in said if c not in drop), *made], key=lambda c: (c.start, c.end))
     said += lean(questions, aligned.passages, said, start, lexicon)
     more, put_off = fill(continued, start, aligned.passages, questions, said, lexicon, _engine("read_claims"))
+    more += by_side(questions, aligned.passages, [*said, *more], start, lexicon)
     more = mend(without_idle(more, reply, start, lexicon), reply, start, lexicon)
     more += unfinished(questions, aligned.passages, [*said, *more], start, lexicon)
+    more = sided(outside_codes(more, made), reply, start, lexicon)
+    said = sided(said, reply, start, lexicon)
     quoted = [(o.start + start, o.end + start) for o in aligned.others if o.kind == "quoted"]
     return ReadReply(
         listing=continued,
@@ -59,6 +65,11 @@ def read_reply(listing: Listing, reply: str, asked: Sequence[Asked], lexicon: Le
         claims=_outside(_read_once(only_one_side(_merged(said, more), reply, start, lexicon), asked), quoted),
         deferrals=tuple(dict.fromkeys((*pointed, *deferrals, *put_off))),
     )
+
+
+def _named_by(listing: Listing, asked: Sequence[Asked]) -> tuple[str, ...]:
+    """The texts that name the catalogue number: the listing's and the questions'."""
+    return (listing.title, listing.text[:4_000], *(q.text for q in asked))
 
 
 def _continue(listing: Listing, reply: str, aligned: Aligned) -> tuple[Listing, int]:

@@ -28,6 +28,7 @@ _SHAPES = (
     ),
     (re.compile(r"(?<![\w-])[A-Z]{2,4}(?![\w+-])|(?<!\w)(?:[A-Z] ){2,}[A-Z](?!\w)"), "deadwax.mastering_mark"),
     (re.compile(r"(?<!\d)19\d\d(?!\d)"), "edition.year"),
+    (re.compile(r"(?<!\w)[Aa]n? [A-Z](?![\w'’])|(?<![\w'’-])[C-HJ-Z](?![\w.'’-])"), "deadwax.stamper_code"),
 )
 STEM = 5
 """Words of the question count as repeated where so many first letters agree (plurals, cases)."""

@@ -10,11 +10,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from math import cos, pi, sin
+from textwrap import wrap
 from typing import TYPE_CHECKING, Literal
 
 from sayso.lexicon.geometry import METRIC, music_end
 from sayso.report.html_build import Html, el, join
-from sayso.report.words import Words
+from sayso.report.words import ZONES, Words
 
 if TYPE_CHECKING:
     from sayso.lexicon import Lexicon
@@ -23,10 +24,16 @@ if TYPE_CHECKING:
 MINUTES, LINES_PER_INCH = 18, 225
 """The worked example of a usual long-playing side (fact geom-ring-18min: music ends at about 156.6 mm)."""
 Standing = Literal["said", "partly", "silent", "clash"]
-PARTS = ("jacket", "inner", "edge", "playing surface", "dead wax", "label")
-"""The parts in the order in which they are numbered: from the outside in."""
-PAIR = 26
-"""How far the inner sleeve and the disc are drawn out of the jacket, as a share of their size in per cent."""
+PARTS = tuple(zone for zone in ZONES if zone != "words")
+"""The parts in the order in which they are numbered and listed: what proves most comes first."""
+JUT = 0.4
+"""How far the inner sleeve and the disc are drawn out of each other, as a share of the disc's diameter."""
+WEIGHTY = ("decisive", "supporting")
+VINYL = frozenset({"dead wax", "playing surface", "edge"})
+RIM = 0.95
+"""Where the rim is pointed at, as an angle in radians from three o'clock upwards."""
+QUOTED = 48
+"""Characters of one quotation in the drawing; the list beside it has it whole."""
 
 
 @dataclass(frozen=True)
@@ -36,8 +43,15 @@ class Part:
     zone: str
     number: int
     standing: Standing
-    words: str
+    quotes: tuple[str, ...]
     """What is written on the part: the seller's own words, or that there are none."""
+    missing: tuple[str, ...] = ()
+    """What counts and is not mentioned, where other things are said of the part."""
+
+    @property
+    def words(self) -> str:
+        """All of it on one line."""
+        return " · ".join(self.quotes)
 
 
 def standing(findings: Sequence[Finding]) -> Standing:
@@ -45,7 +59,7 @@ def standing(findings: Sequence[Finding]) -> Standing:
 
     A sign the seller leaves to pictures or does not know is not said.
     """
-    weighty = [f for f in findings if f.need in ("decisive", "supporting")] or list(findings)
+    weighty = [f for f in findings if f.need in WEIGHTY] or list(findings)
     if any(f.state == "conflicting" for f in findings):
         return "clash"
     said = [f for f in findings if f.state in ("stated", "denied", "hedged")]
@@ -68,8 +82,11 @@ def parts(audit: Audit, say: Words) -> list[Part]:
             for i in f.claims
             if i < len(audit.claims)
         ]
-        words = " · ".join(dict.fromkeys(q[:28] for q in quotes)) if quotes else say.state("silent")
-        out.append(Part(zone, number, how, words))
+        shown = tuple(dict.fromkeys(_short(q) for q in quotes))
+        unsaid = [f for f in findings if f.state == "silent" and f.need in WEIGHTY]
+        unsaid.sort(key=lambda f: WEIGHTY.index(f.need))
+        missing = tuple(say.feature(f.feature) for f in unsaid) if shown else ()
+        out.append(Part(zone, number, how, shown or (say.state("silent"),), missing))
     return out
 
 
@@ -93,15 +110,14 @@ def draw(audit: Audit, lexicon: Lexicon, *, key: str = "r") -> Html:
     if size == "12":
         end = max(end, music_end(MINUTES, LINES_PER_INCH, disc["music_from"]))
     jacket, inner, across = stock["jacket"], stock["inner"], disc["outside"]
-    margin = 6.0
-    step = across * PAIR / 100
+    unit = across / 301  # writing keeps its size on the page for smaller discs
+    margin, step, side = 6.0, across * JUT, 34 * unit
     high = jacket + 2 * margin
     top = (high - inner) / 2
     cx, cy = margin + 2 * step + across / 2, high / 2
-    wide = cx + across / 2 + 40
+    wide = cx + across / 2 + side
     by_zone = {p.zone: p for p in parts(audit, say)}
     names = [f"{p.number} {say.zone(p.zone)}: {say.say(f'html.standing.{p.standing}')}" for p in by_zone.values()]
-    unit = across / 301  # writing keeps its size on the page for smaller discs
 
     def ring(zone: str, outer: float, hole: float) -> Html:
         part = by_zone[zone]
@@ -111,28 +127,31 @@ def draw(audit: Audit, lexicon: Lexicon, *, key: str = "r") -> Html:
             el("path", d=way, fill_rule="evenodd", class_="part over", fill=_fill(part, key)),
         )
 
-    def sheet(zone: str, x: float, y: float, side: float) -> Html:
+    def sheet(zone: str, x: float, y: float, length: float) -> Html:
         part = by_zone[zone]
+        square = {"x": _n(x), "y": _n(y), "width": _n(length), "height": _n(length), "rx": 1.5}
         return join(
-            el("rect", x=_n(x), y=_n(y), width=_n(side), height=_n(side), rx=1.5, class_=f"part base {_slug(zone)}"),
-            el(
-                "rect",
-                x=_n(x),
-                y=_n(y),
-                width=_n(side),
-                height=_n(side),
-                rx=1.5,
-                class_="part over",
-                fill=_fill(part, key),
-            ),
+            el("rect", **square, class_=f"part base {_slug(zone)}"),
+            el("rect", **square, class_="part over", fill=_fill(part, key)),
+        )
+
+    def unsaid(part: Part) -> str:
+        return f"{say.state('silent')}: {'; '.join(part.missing)}" if part.missing else ""
+
+    def sleeve(zone: str, x: float, room: float) -> Html:
+        part = by_zone[zone]
+        lower = _some(unsaid(part))
+        return join(
+            _block(part, part.quotes, x, cy - (high * 0.12 if lower else 0), room, big),
+            _block(part, lower, x, cy + high * 0.2, room, big, silent=True),
         )
 
     def number(zone: str, x: float, y: float) -> Html:
         part = by_zone[zone]
         return el(
             "g",
-            el("circle", cx=_n(x), cy=_n(y), r=_n(9.5 * unit), class_=f"tag {part.standing}"),
-            el("text", part.number, x=_n(x), y=_n(y + 4.6 * unit), class_="tag-n", font_size=_n(13 * unit)),
+            el("circle", cx=_n(x), cy=_n(y), r=_n(8.5 * unit), class_=f"tag {part.standing}"),
+            el("text", part.number, x=_n(x), y=_n(y), dy=".35em", class_="tag-n", font_size=_n(11.5 * unit)),
         )
 
     grooves = [
@@ -148,8 +167,10 @@ def draw(audit: Audit, lexicon: Lexicon, *, key: str = "r") -> Html:
     )
     on_ring = (end + disc["closing_groove"]) / 4
     middle = (disc["music_from"] + end) / 4
-    runout, music, label = by_zone["dead wax"], by_zone["playing surface"], by_zone["label"]
-    big = 13 * unit
+    runout, music, label, rim = (by_zone[z] for z in ("dead wax", "playing surface", "label", "edge"))
+    big, fine, small = 10.5 * unit, 9.6 * unit, 7.6 * unit
+    outside = across / 2 + 5 * unit
+    at_rim = cx + outside * cos(RIM) + 9 * unit, cy - outside * sin(RIM)
     return el(
         "svg",
         el("title", say.say("html.drawing"), id=f"{key}-t"),
@@ -157,13 +178,16 @@ def draw(audit: Audit, lexicon: Lexicon, *, key: str = "r") -> Html:
         el(
             "defs",
             _patterns(key),
-            _arc(f"{key}-ring", cx, cy, on_ring + big * 0.36),
-            _arc(f"{key}-mid", cx, cy, middle),
+            _arc(f"{key}-ring", cx, cy, on_ring + fine * 0.36),
+            _arc(f"{key}-ring-up", cx, cy, on_ring - fine * 0.36, up=True),
+            _arc(f"{key}-mid", cx, cy, middle + big * 0.36),
+            _arc(f"{key}-mid-up", cx, cy, middle - big * 0.36, up=True),
+            _side_arc(f"{key}-rim", cx, cy, outside),
         ),
         sheet("jacket", margin, margin, jacket),
         sheet("inner", margin + step, top, inner),
-        _upright(by_zone["jacket"], margin + step * 0.64, cy, big),
-        _upright(by_zone["inner"], margin + step * 1.55, cy, big),
+        sleeve("jacket", margin + step / 2, step * 0.88),
+        sleeve("inner", margin + step * 1.42, step * 0.74),
         ring("edge", across, disc["music_from"]),
         ring("playing surface", disc["music_from"], end),
         *grooves,
@@ -172,21 +196,31 @@ def draw(audit: Audit, lexicon: Lexicon, *, key: str = "r") -> Html:
         ring("label", disc["label"], stock["hole"]),
         deep,
         el("circle", cx=_n(cx), cy=_n(cy), r=_n(stock["hole"] / 2), class_="hole"),
-        _along(f"{key}-ring", runout, 2 * pi * on_ring, big),
-        _along(f"{key}-mid", music, 2 * pi * middle * 0.42, big),
-        _lines(label, cx, cy + disc["label"] * 0.2, disc["label"] * 0.8, 10.5 * unit),
-        number("jacket", margin + step * 0.3, margin + 18 * unit),
-        number("inner", margin + step * 1.25, top + 18 * unit),
-        _leader(by_zone["edge"], cx, cy, across / 2 - 2 * unit, wide - 12 * unit, unit),
-        number("edge", wide - 12 * unit, cy - across * 0.36),
-        number("playing surface", cx, cy - middle - 22 * unit),
-        number("dead wax", cx, cy - on_ring - 0.5 * unit),
-        number("label", cx, cy - disc["label"] * 0.28),
+        _along(f"{key}-ring", runout, runout.words, pi * on_ring * 0.88, fine),
+        _along(f"{key}-ring-up", runout, unsaid(runout), pi * on_ring * 0.88, fine, silent=True),
+        _along(f"{key}-mid", music, music.words, pi * middle * 0.8, big),
+        _along(f"{key}-mid-up", music, unsaid(music), pi * middle * 0.8, big, silent=True),
+        _along(f"{key}-rim", rim, rim.words, outside * 1.5, big),
+        _block(label, label.quotes, cx, cy + disc["label"] * 0.25, disc["label"] * 0.72, small, most=4),
+        _block(
+            label, _some(unsaid(label)), cx, cy - disc["label"] * 0.24, disc["label"] * 0.66, small, most=3, silent=True
+        ),
+        number("jacket", margin + 16 * unit, margin + 16 * unit),
+        number("inner", margin + step + 16 * unit, top + 16 * unit),
+        _leader(cx, cy, across / 2 - 2 * unit, at_rim),
+        number("edge", *at_rim),
+        number("playing surface", cx - middle, cy),
+        number("dead wax", cx - on_ring, cy),
+        number("label", cx + disc["label"] * 0.36, cy),
         viewBox=f"0 0 {_n(wide)} {_n(high)}",
         class_="record",
         role="img",
         aria_labelledby=f"{key}-t {key}-d",
     )
+
+
+def _short(quote: str) -> str:
+    return quote if len(quote) <= QUOTED else quote[: QUOTED - 1].rstrip() + "…"
 
 
 def _n(x: float) -> str:
@@ -198,30 +232,39 @@ def _slug(zone: str) -> str:
 
 
 def _fill(part: Part, key: str) -> str:
-    return {"said": "none", "partly": f"url(#{key}-dots)", "silent": f"url(#{key}-hatch)", "clash": f"url(#{key}-net)"}[
-        part.standing
-    ]
+    name = {"said": "", "partly": "dots", "silent": "hatch", "clash": "net"}[part.standing]
+    ground = "v" if part.zone in VINYL else "p"
+    return f"url(#{key}-{name}-{ground})" if name else "none"
 
 
 def _patterns(key: str) -> Html:
-    """Silent is hatched, partly said is dotted, contradictory is crossed; said is plain."""
+    """Silent is hatched, partly said is dotted, contradictory is crossed; said is plain.
 
-    def tile(name: str, side: float, *marks: Html, turn: int = 0) -> Html:
-        return el(
-            "pattern",
-            *marks,
-            id=f"{key}-{name}",
-            width=side,
-            height=side,
-            patternUnits="userSpaceOnUse",
-            patternTransform=f"rotate({turn})" if turn else None,
+    Each is there twice, because ink that stands out on paper (`p`) would not on black vinyl (`v`).
+    """
+
+    def tile(name: str, length: float, *marks: Html, turn: int = 0) -> Html:
+        return join(
+            *(
+                el(
+                    "pattern",
+                    *marks,
+                    id=f"{key}-{name}-{ground}",
+                    width=length,
+                    height=length,
+                    patternUnits="userSpaceOnUse",
+                    patternTransform=f"rotate({turn})" if turn else None,
+                    class_=f"on-{ground}",
+                )
+                for ground in "pv"
+            )
         )
 
-    bar = el("path", d="M0 0V5", class_="ink")
+    bar = el("path", d="M0 0V6", class_="ink")
     return join(
-        tile("hatch", 5, bar, turn=45),
-        tile("dots", 6, el("circle", cx=1.5, cy=1.5, r=0.9, class_="dot")),
-        tile("net", 5, bar, el("path", d="M0 0H5", class_="ink"), turn=45),
+        tile("hatch", 6, bar, turn=45),
+        tile("dots", 7, el("circle", cx=1.75, cy=1.75, r=0.95, class_="dot")),
+        tile("net", 6, bar, el("path", d="M0 0H6", class_="ink"), turn=45),
     )
 
 
@@ -229,66 +272,73 @@ def _circle(cx: float, cy: float, r: float) -> str:
     return f"M{_n(cx - r)} {_n(cy)}a{_n(r)} {_n(r)} 0 1 0 {_n(2 * r)} 0a{_n(r)} {_n(r)} 0 1 0 {_n(-2 * r)} 0Z"
 
 
-def _arc(name: str, cx: float, cy: float, r: float) -> Html:
-    """A whole turn to write along, from the left over the bottom, so that words stand upright in the lower half."""
-    way = f"M{_n(cx - r)} {_n(cy)}A{_n(r)} {_n(r)} 0 0 0 {_n(cx + r)} {_n(cy)}"
+def _arc(name: str, cx: float, cy: float, r: float, *, up: bool = False) -> Html:
+    """A half turn to write along, from left to right: under the middle, or over it (`up`)."""
+    way = f"M{_n(cx - r)} {_n(cy)}A{_n(r)} {_n(r)} 0 0 {int(up)} {_n(cx + r)} {_n(cy)}"
     return el("path", id=name, d=way)
 
 
+def _side_arc(name: str, cx: float, cy: float, r: float) -> Html:
+    """The right-hand quarter outside the rim, read from above."""
+    turn = 0.8
+    x, y = r * cos(turn), r * sin(turn)
+    return el("path", id=name, d=f"M{_n(cx + x)} {_n(cy - y)}A{_n(r)} {_n(r)} 0 0 1 {_n(cx + x)} {_n(cy + y)}")
+
+
 def _cut(words: str, room: float, size: float) -> str:
-    """As many words as fit: half the size is the usual width of a letter."""
-    fits = max(6, int(room / (size * 0.52)))
+    """As many letters as fit in `room` millimetres: a little less than half the size is the width of a letter."""
+    fits = max(6, int(room / (size * 0.46)))
     return words if len(words) <= fits else words[: fits - 1].rstrip(" ·") + "…"
 
 
-def _along(path: str, part: Part, length: float, size: float) -> Html:
-    room = length / 2 * 0.94
-    return el(
-        "text",
-        el("textPath", _cut(part.words, room, size), href=f"#{path}", startOffset="50%"),
-        class_=f"writing {_slug(part.zone)} {part.standing}",
-        font_size=_n(size),
+def _some(words: str) -> tuple[str, ...]:
+    return (words,) if words else ()
+
+
+def _kind(part: Part, silent: bool) -> str:
+    return f"writing {_slug(part.zone)} {'silent' if silent else part.standing}"
+
+
+def _along(path: str, part: Part, words: str, room: float, size: float, *, silent: bool = False) -> Html | None:
+    if not words:
+        return None
+    line = el("textPath", _cut(words, room, size), href=f"#{path}", startOffset="50%")
+    kind = _kind(part, silent)
+    # Along a path each letter is painted by itself: its rim would cover the letter before it, so the rims come first.
+    return join(
+        el("text", line, class_=f"{kind} rim", font_size=_n(size)),
+        el("text", line, class_=f"{kind} bare", font_size=_n(size)),
     )
 
 
-def _upright(part: Part, x: float, cy: float, size: float) -> Html:
-    return el(
-        "text",
-        _cut(part.words, 230 * size / 13, size),
-        x=_n(x),
-        y=_n(cy),
-        transform=f"rotate(-90 {_n(x)} {_n(cy)})",
-        class_=f"writing {_slug(part.zone)} {part.standing}",
-        font_size=_n(size),
-    )
-
-
-def _lines(part: Part, cx: float, y: float, room: float, size: float) -> Html:
-    """At most two lines on the paper label."""
+def _block(
+    part: Part,
+    quotes: Sequence[str],
+    x: float,
+    y: float,
+    room: float,
+    size: float,
+    *,
+    most: int = 7,
+    silent: bool = False,
+) -> Html | None:
+    """At most `most` centred lines around a point: each quotation begins a line."""
     lines: list[str] = []
-    for word in part.words.split():
-        if lines and len(lines[-1]) + len(word) + 1 <= room / (size * 0.52):
-            lines[-1] += " " + word
-        elif len(lines) < 2:
-            lines.append(word)
-        else:
-            lines[-1] = lines[-1].rstrip(" ·…") + "…"
-            break
+    for quote in quotes:
+        lines += wrap(quote, max(6, int(room / (size * 0.5))), break_long_words=True)
+    if not lines:
+        return None
+    if len(lines) > most:
+        lines = [*lines[: most - 1], lines[most - 1].rstrip(" ·…") + "…"]
+    first = y - (len(lines) - 1) * size * 0.62
     return el(
         "text",
-        *(
-            el("tspan", _cut(line, room * (1 - 0.14 * n), size), x=_n(cx), y=_n(y + n * size * 1.2))
-            for n, line in enumerate(lines)
-        ),
-        class_=f"writing label {part.standing}",
+        *(el("tspan", line, x=_n(x), y=_n(first + n * size * 1.24), dy=".35em") for n, line in enumerate(lines)),
+        class_=_kind(part, silent),
         font_size=_n(size),
     )
 
 
-def _leader(part: Part, cx: float, cy: float, r: float, x: float, unit: float) -> Html:
-    turn = -pi * 0.235
-    return el(
-        "path",
-        d=f"M{_n(cx + r * cos(turn))} {_n(cy + r * sin(turn))}L{_n(x - 9 * unit)} {_n(cy - r * 2 * 0.36 - 1)}",
-        class_="leader",
-    )
+def _leader(cx: float, cy: float, r: float, to: tuple[float, float]) -> Html:
+    start = f"M{_n(cx + r * cos(RIM))} {_n(cy - r * sin(RIM))}"
+    return el("path", d=f"{start}L{_n(to[0])} {_n(to[1])}", class_="leader")

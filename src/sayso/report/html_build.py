@@ -6,6 +6,7 @@ taken as it is. There is no other way to write markup in reports and on the page
 
 from __future__ import annotations
 
+import re
 from html import escape
 from typing import Final
 
@@ -45,3 +46,8 @@ def el(name: str, /, *children: object, **attributes: object) -> Html:
         written.append(f" {key}" if value is True else f' {key}="{esc(value)}"')
     head = f"<{name}{''.join(written)}>"
     return Html(head) if name in EMPTY else Html(f"{head}{join(*children)}</{name}>")
+
+
+def unbroken(text: str) -> str:
+    """A sentence of ours in which no line ends between a number and what it counts: '28 %', 'GBP 75'."""
+    return re.sub(r"(?<=\d) (?=%)|(?<=\b[A-Z]{3}) (?=\d)", "\u00a0", text)

@@ -5,7 +5,8 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING
 
-from sayso.report.html_build import Html, el, join
+from sayso.report.html_build import Html, el, join, unbroken
+from sayso.report.terminal import FELT
 
 if TYPE_CHECKING:
     from sayso.model import Audit, Odds
@@ -29,7 +30,7 @@ def odds_table(odds: Odds, say: Words) -> Html:
                 "td",
                 el("b", percent(p.p)),
                 " ",
-                el("small", say.say("html.range", low=percent(p.low), high=percent(p.high))),
+                el("small", _range(p.low, p.high, say)),
             ),
         )
         for p in odds.pressings
@@ -39,15 +40,21 @@ def odds_table(odds: Odds, say: Words) -> Html:
             "li",
             el("span", "+" if m.log_odds > 0 else "−", class_="sign", aria_hidden="true"),
             el("span", say.say("html.up" if m.log_odds > 0 else "html.down"), class_="only-heard"),
-            m.sentence,
+            unbroken(m.sentence),
         )
-        for m in sorted(odds.moved_by, key=lambda m: -abs(m.log_odds))[:6]
+        for m in sorted((m for m in odds.moved_by if abs(m.log_odds) >= FELT), key=lambda m: -abs(m.log_odds))[:6]
     ]
     return join(
         el("table", el("caption", say.say("html.odds_caption"), class_="hint"), el("tbody", rows), class_="odds"),
         [el("p", say.say("report.moved")), el("ul", moves, class_="moves", role="list")] if moves else None,
-        el("p", say.say("report.sensitive", what=odds.most_sensitive)) if odds.most_sensitive else None,
+        el("p", unbroken(say.say("report.sensitive", what=odds.most_sensitive))) if odds.most_sensitive else None,
     )
+
+
+def _range(low: float, high: float, say: Words) -> str:
+    """The range, where there is any that words can tell."""
+    ends = percent(low), percent(high)
+    return say.say("html.range", low=ends[0], high=ends[1]) if ends[0] != ends[1] else ""
 
 
 def _odds_bar(p: float, low: float, high: float) -> Html:

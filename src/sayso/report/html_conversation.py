@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 from sayso.report.conversation import FOUND, KIND, SIGN, TURN
 from sayso.report.html_build import Html, el, join
 from sayso.report.html_charts import percent
+from sayso.report.html_parts import letter
 from sayso.report.words import Words, and_list
 
 if TYPE_CHECKING:
@@ -20,22 +21,6 @@ if TYPE_CHECKING:
     from sayso.replies.nouns import Reply
 
 ALARMING = frozenset({"dodged", "contradicted", "weakened", "turned", "vanished", "not as described"})
-
-
-def letter(message: str, say: Words, *, key: str, heading: str) -> Html:
-    """A message to send, with a button that copies it."""
-    box = el("pre", message, id=key, tabindex="0", dir="auto", aria_label=heading, role="group")
-    button = el(
-        "button",
-        say.say("html.copy"),
-        type="button",
-        class_="copy",
-        hidden=True,
-        data_copy=key,
-        data_done=say.say("html.copied"),
-        data_failed=say.say("html.copy_by_hand"),
-    )
-    return el("div", box, button, class_="letter")
 
 
 def _sign(sign: str, kind: str = "") -> Html:

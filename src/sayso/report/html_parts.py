@@ -5,10 +5,11 @@ from __future__ import annotations
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
-from sayso.model import Audit, Conflict, Finding, Span
-from sayso.report.drawing import PARTS, draw, parts, standing
-from sayso.report.html_build import Html, el, join
-from sayso.report.html_charts import odds_table, time_table
+from sayso.model import Audit, Claim, Conflict, Finding, Proof, Span
+from sayso.report.drawing import draw, parts, standing
+from sayso.report.html_build import Html, el, join, unbroken
+from sayso.report.html_charts import odds_table, percent, time_table
+from sayso.report.known import Known, of_label, of_mark
 from sayso.report.marked import Piece, claim_state, pieces
 from sayso.report.terminal import WEIGHT, money
 from sayso.report.words import Words, and_list
@@ -21,41 +22,64 @@ LONG = 12
 
 
 def sections(
-    audit: Audit, lexicon: Lexicon, *, key: str = "r", level: int = 2, after_message: Html | None = None
+    audit: Audit,
+    lexicon: Lexicon,
+    *,
+    key: str = "r",
+    level: int = 2,
+    contents: bool = True,
+    message: bool = True,
+    after_message: Html | None = None,
 ) -> Html:
-    """The whole audit. `key` begins every id, `level` is that of the headings, `after_message` follows the message."""
+    """The whole audit. `key` begins every id, `level` is that of the headings, `after_message` follows the message.
+
+    `contents` lists the parts as links; without `message` that part is left out, because it stands elsewhere.
+    """
     say = Words(lexicon)
     shown = [
-        ("answer", None, _answer(audit, say)),
+        ("conflicts", say.heading("conflicts"), [_conflict(c, say) for c in audit.conflicts]),
         ("record", say.heading("record"), _record(audit, lexicon, say, key, level)),
         ("listing", say.heading("listing"), _listing(audit, say, key)),
         ("silence", say.heading("silence"), [el("p", s) for s in audit.silence]),
-        ("conflicts", say.heading("conflicts"), [_conflict(c, say) for c in audit.conflicts]),
-        ("message", say.heading("message"), [_message(audit, say, key), after_message]),
         ("advice", say.heading("advice"), _advice(audit, say)),
+        ("message", say.heading("message"), [_message(audit, say, key), after_message] if message else None),
         ("odds", say.heading("odds"), _odds(audit, say)),
         ("dating", say.heading("dating"), time_table(audit, say)),
+        ("label", say.heading("label"), _label(audit, say)),
         ("sources", say.say("html.sources"), _sources(audit, say)),
         ("cautions", say.heading("cautions"), [el("p", c) for c in audit.cautions]),
     ]
-    out = []
+    out, links = [], []
     for name, heading, body in shown:
         inside = join(body)
         if not inside:
             continue
-        head = el(f"h{level}", heading, id=f"{key}-{name}") if heading else None
         # One audit of many is no landmark of the page: a reader would have to step over dozens.
-        labelled = f"{key}-{name}" if heading and level == 2 else None
+        labelled = f"{key}-{name}" if level == 2 else None
+        head = el(f"h{level}", heading, id=f"{key}-{name}")
         out.append(el("section", head, inside, class_=f"s-{name}", aria_labelledby=labelled))
-    return join(out)
+        links.append(el("li", el("a", heading, href=f"#{key}-{name}")))
+    way = el("nav", el("ul", links, role="list"), class_="contents", aria_label=say.say("html.contents"))
+    return join(el("section", _answer(audit, say), class_="s-answer"), way if contents else None, out)
 
 
 def _answer(audit: Audit, say: Words) -> Html:
-    asked = money(audit.listing.price, audit.listing.currency) if audit.listing.price is not None else None
-    return join(
-        el("p", audit.answer, class_="answer"),
-        el("p", say.say("html.asked", amount=asked), class_="asked") if asked else None,
-    )
+    """The answer in a sentence, and the figures it rests on at one glance."""
+    listing, advice, odds = audit.listing, audit.advice, audit.odds
+    sums: list[tuple[str, str, str]] = []
+    if listing.price is not None:
+        sums.append(("asked", money(listing.price, listing.currency), ""))
+    if advice:
+        limits = (("ceiling", advice.ceiling), ("cautious", advice.cautious_ceiling))
+        sums += [(name, money(amount, advice.currency), "") for name, amount in limits if amount is not None]
+    if odds is not None:
+        low, high = percent(odds.p_first_low), percent(odds.p_first_high)
+        sums.append(("chance", percent(odds.p_first), say.say("html.spread", low=low, high=high)))
+    rows = [
+        el("div", el("dt", say.say(f"html.{name}")), el("dd", figure, el("small", spread) if spread else None))
+        for name, figure, spread in sums
+    ]
+    return join(el("p", unbroken(audit.answer), class_="answer"), el("dl", rows, class_="sums") if rows else None)
 
 
 def sign(state: str, say: Words) -> Html:
@@ -67,7 +91,13 @@ def _listing(audit: Audit, say: Words, key: str) -> Html:
     notes = audit.listing.notes
     return join(
         el("p", say.say("html.marks") if audit.claims else say.say("html.no_marks"), class_="hint"),
-        el("div", [_piece(p, n, audit, say, key) for n, p in enumerate(pieces(audit))], class_="words", dir="auto"),
+        el(
+            "div",
+            [_piece(p, n, audit, say, key) for n, p in enumerate(pieces(audit))],
+            class_="words",
+            dir="auto",
+            lang=audit.listing.language,
+        ),
         el("p", say.say("report.notes", what=" ".join(notes)), class_="hint") if notes else None,
         _claims(audit, say, key),
     )
@@ -85,10 +115,7 @@ def _piece(piece: Piece, n: int, audit: Audit, say: Words, key: str) -> Html:
     if not piece.state:
         return join(words)
     tip = f"{key}-tip{n}"
-    notes = [
-        el("span", f"{say.feature(audit.claims[i].feature)}: {say.state(claim_state(audit.claims[i]))}")
-        for i in piece.claims
-    ]
+    notes = [_note(audit.claims[i], piece.state == "conflicting", say) for i in piece.claims]
     return el(
         "span",
         el(
@@ -103,6 +130,20 @@ def _piece(piece: Piece, n: int, audit: Audit, say: Words, key: str) -> Html:
     )
 
 
+def _note(claim: Claim, clashes: bool, say: Words) -> list[Html]:
+    """What a mark tells when it is pointed at: the feature, its state, and what decided that."""
+    state = "conflicting" if clashes else claim_state(claim)
+    cues = _cues(claim)
+    return [
+        el("span", f"{say.feature(claim.feature)}: {say.state(state)}"),
+        *([el("span", say.say("html.decided", what=and_list(cues)), class_="decided")] if cues else []),
+    ]
+
+
+def _cues(claim: Claim) -> list[str]:
+    return list(dict.fromkeys(f"‘{' '.join(c.quote.split())}’" for c in claim.cues if c.quote.strip()))
+
+
 def _claims(audit: Audit, say: Words, key: str) -> Html | None:
     """Each claim with what decided how it was read; the marks in the listing lead here."""
     rows = []
@@ -111,7 +152,7 @@ def _claims(audit: Audit, say: Words, key: str) -> Html | None:
             continue
         state = claim_state(claim)
         side = say.say(f"html.side.{claim.side}") if claim.side else None
-        cues = [f"‘{' '.join(c.quote.split())}’" for c in claim.cues if c.quote.strip()]
+        cues = _cues(claim)
         rows.append(
             el(
                 "li",
@@ -134,16 +175,18 @@ def _claims(audit: Audit, say: Words, key: str) -> Html | None:
 
 def _record(audit: Audit, lexicon: Lexicon, say: Words, key: str, level: int) -> Html:
     numbered = {p.zone: p.number for p in parts(audit, say)}
-    groups = dict(say.by_zone(audit.findings))
     lesser: list[str] = []
     cards = []
-    for zone in (*reversed(PARTS), *(z for z in groups if z not in PARTS)):
-        findings = sorted(groups.get(zone, []), key=lambda f: WEIGHT.index(f.need))
-        if not findings:
-            continue
+    for zone, findings in say.by_zone(audit.findings):
+        findings = sorted(findings, key=lambda f: WEIGHT.index(f.need))
         how = standing(findings)
-        quiet = [f for f in findings if f.state == "silent" and f.need in ("helpful", "none")]
+        quiet = [f for f in findings if f.state == "silent" and f.need != "decisive"]
+        missing = [say.feature(f.feature) for f in quiet if f.need == "supporting"]
         lesser += [say.feature(f.feature) for f in quiet if f.need == "helpful"]
+        rows = [_finding(f, audit, say, key) for f in findings if f not in quiet]
+        if missing:
+            words = el("span", f"{say.state('silent')}: ", class_="state")
+            rows.append(el("li", sign("silent", say), el("div", words, "; ".join(missing)), class_="silent"))
         number = numbered.get(zone)
         cards.append(
             el(
@@ -152,25 +195,24 @@ def _record(audit: Audit, lexicon: Lexicon, say: Words, key: str, level: int) ->
                     f"h{level + 1}",
                     el("span", number, class_="num") if number else None,
                     el("span", say.zone(zone)),
-                    el("span", say.say(f"html.standing.{how}"), class_="how"),
+                    el(
+                        "span",
+                        el("span", class_=f"swatch {how}", aria_hidden="true"),
+                        say.say(f"html.standing.{how}"),
+                        class_="how",
+                    ),
                 ),
-                el("ul", [_finding(f, audit, say, key) for f in findings if f not in quiet], class_="findings")
-                if len(quiet) < len(findings)
-                else None,
+                el("ul", rows, class_="findings") if rows else None,
                 class_=f"part-card {how}",
             )
         )
     return join(
         el(
-            "div",
-            el(
-                "figure",
-                draw(audit, lexicon, key=key),
-                el("figcaption", _legend(say), el("p", say.say("html.scale"), class_="hint")),
-            ),
-            el("ol", cards, class_="parts", role="list"),
-            class_="record-grid",
+            "figure",
+            draw(audit, lexicon, key=key),
+            el("figcaption", _legend(say), el("p", say.say("html.scale"), class_="hint")),
         ),
+        el("ol", cards, class_="parts", role="list"),
         el("p", say.say("report.lesser", what="; ".join(lesser)), class_="hint") if lesser else None,
     )
 
@@ -200,9 +242,37 @@ def _finding(finding: Finding, audit: Audit, say: Words, key: str) -> Html:
             *spaced,
             el("span", say.need("decisive"), class_="decides") if finding.need == "decisive" else None,
             el("span", finding.why, class_="why") if open_ and finding.why else None,
+            [_proof(p, say) for p in audit.proofs if p.claim in finding.claims] or None,
         ),
         class_=finding.state,
     )
+
+
+def _proof(proof: Proof, say: Words) -> Html:
+    known = of_mark(proof, say)
+    return el("span", known.line, *_below(known), class_="why")
+
+
+def _below(known: Known) -> list[Html]:
+    return [el("span", f" {line}", class_="hint") for line in known.below]
+
+
+def _label(audit: Audit, say: Words) -> Html | None:
+    """What is known of the label: paragraphs, and lists below those that introduce one."""
+    out: list[Html] = []
+    rows: list[Html] = []
+    for known in of_label(audit, say):
+        if known.sign == "*":
+            rows.append(el("li", known.line, *_below(known)))
+            continue
+        if rows:
+            out.append(el("ul", rows))
+            rows = []
+        words = el("b", known.line) if known.heads or known.look else join(known.line)
+        out.append(el("p", words, *_below(known)))
+    if rows:
+        out.append(el("ul", rows))
+    return join(out) if out else None
 
 
 def _conflict(conflict: Conflict, say: Words) -> Html:
@@ -224,63 +294,68 @@ def _message(audit: Audit, say: Words, key: str) -> Html:
         return el("p", say.say("report.nothing_to_ask"))
     currency = audit.worth.currency if audit.worth else audit.listing.currency
     worths = [
-        el("li", say.say("report.value_money", n=n, amount=money(Decimal(str(q.value)), currency)))
+        say.say("report.value_money", n=n, amount=money(Decimal(str(q.value)), currency))
         for n, q in enumerate(audit.questions, 1)
         if q.value and q.unit == "money" and q.value >= 0.5
     ]
+    told = and_list(worths)
     return join(
-        el(
-            "div",
-            el(
-                "pre",
-                audit.message,
-                id=f"{key}-text",
-                tabindex="0",
-                dir="auto",
-                aria_label=say.heading("message"),
-                role="group",
-            ),
-            el(
-                "button",
-                say.say("html.copy"),
-                type="button",
-                class_="copy",
-                hidden=True,
-                data_copy=f"{key}-text",
-                data_done=say.say("html.copied"),
-                data_failed=say.say("html.copy_by_hand"),
-            ),
-            class_="letter",
-        ),
-        el("ul", worths, class_="hint") if worths else None,
+        letter(audit.message, say, key=f"{key}-text", heading=say.heading("message")),
+        el("p", unbroken(f"{told[:1].upper()}{told[1:]}."), class_="hint") if told else None,
     )
+
+
+def letter(message: str, say: Words, *, key: str, heading: str) -> Html:
+    """A message to send, with a button that copies it."""
+    box = el(
+        "pre",
+        message,
+        id=key,
+        tabindex="0",
+        dir="auto",
+        lang=message_language(message, say.lexicon),
+        aria_label=heading,
+        role="group",
+    )
+    button = el(
+        "button",
+        say.say("html.copy"),
+        type="button",
+        class_="copy",
+        hidden=True,
+        data_copy=key,
+        data_done=say.say("html.copied"),
+        data_failed=say.say("html.copy_by_hand"),
+    )
+    return el("div", box, el("p", button), class_="letter")
+
+
+def message_language(message: str, lexicon: Lexicon) -> str | None:
+    """The language of a message, by the way it begins: a screen reader must know in which to read it (WCAG 3.1.2)."""
+    from sayso.questions import languages
+
+    for language in languages(lexicon):
+        letter = lexicon.letter(language)
+        if letter is not None and message.startswith(letter.greeting):
+            return language
+    return None
 
 
 def _advice(audit: Audit, say: Words) -> Html:
     out: list[Html] = []
     if audit.advice:
         a = audit.advice
-        out.append(el("p", el("b", say.say(f"do.{a.do}"), class_="do"), f": {a.why}"))
-        ceilings = [
-            el("div", el("dt", say.say(f"html.{name}")), el("dd", money(amount, a.currency)))
-            for name, amount in (("ceiling", a.ceiling), ("cautious", a.cautious_ceiling))
-            if amount is not None
-        ]
-        if audit.worth:
-            w = audit.worth
-            spread = say.say("html.spread", low=money(w.low, w.currency), high=money(w.high, w.currency))
-            worth = el("dd", money(w.expected, w.currency), " ", el("small", spread))
-            ceilings.append(el("div", el("dt", say.say("html.worth")), worth))
-        if ceilings:
-            out.append(el("dl", ceilings, class_="sums"))
+        out.append(el("p", el("b", say.say(f"do.{a.do}"), class_="do"), unbroken(f": {a.why}")))
+        for name, amount in (("ceiling", a.ceiling), ("cautious", a.cautious_ceiling)):
+            if amount is not None:
+                out.append(el("p", unbroken(say.say(f"report.{name}", amount=money(amount, a.currency)))))
         out += [el("p", say.say("report.bargain"))] if a.bargain else []
         out += [el("p", note) for note in a.notes]
     if audit.worth:
-        if not audit.advice:
-            w = audit.worth
-            amounts = {k: money(getattr(w, k), w.currency) for k in ("expected", "low", "high")}
-            out.append(el("p", say.say("report.worth", **amounts)))
-        out += [el("p", note, class_="hint") for note in audit.worth.notes]
+        w = audit.worth
+        amounts = {k: money(getattr(w, k), w.currency) for k in ("expected", "low", "high")}
+        out.append(el("p", unbroken(say.say("report.worth", **amounts))))
+        out += [el("p", note, class_="hint") for note in w.notes]
     return join(out)
 
 

@@ -76,7 +76,7 @@ def ranking(
                 el(
                     "div",
                     extra(a) if extra else None,
-                    sections(a, lexicon, key=f"{key}{n}", level=3),
+                    sections(a, lexicon, key=f"{key}{n}", level=3, contents=False),
                     id=f"{key}-a{n}",
                     tabindex="-1",
                 ),

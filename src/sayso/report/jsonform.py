@@ -18,6 +18,14 @@ def to_json(audit: Audit, *, indent: int | None = None) -> str:
         return text.encode("utf-8", "replace").decode("utf-8")
 
 
+def to_json_bytes(audit: Audit) -> bytes:
+    """The audit as one line of UTF-8, without the end of the line."""
+    try:
+        return audit.__pydantic_serializer__.to_json(audit, by_alias=True)
+    except ValueError:
+        return to_json(audit).encode("utf-8", "replace")
+
+
 def _plain(value: object) -> object:
     from decimal import Decimal
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from sayso.model import CLAIMING, Audit, Claim
+from sayso.model import CLAIMING, Audit, Claim, Span
 
 ORDER = ("conflicting", "denied", "unknown", "hedged", "stated")
 """Where claims overlap, the mark that asks for most attention wins."""
@@ -50,6 +50,10 @@ def pieces(audit: Audit) -> list[Piece]:
         for s in audit.listing.segments
         if s.kind not in CLAIMING and not any(p.start < s.end and s.start < p.end for p in spans)
     ]
+    # A late jacket is a question and no contradiction of what the seller says.
+    clashing = [
+        (x.start, x.end) for c in audit.conflicts if c.kind != "jacket" for x in c.between if isinstance(x, Span)
+    ]
     out: list[Piece] = []
     at = 0
     for piece in sorted([*spans, *silent], key=lambda p: (p.start, p.end)):
@@ -59,6 +63,8 @@ def pieces(audit: Audit) -> list[Piece]:
             out.append(Piece(at, piece.start))
         if piece.claims:
             states = {claim_state(audit.claims[i]) for i in piece.claims}
+            if any(piece.start < end and start < piece.end for start, end in clashing):
+                states.add("conflicting")
             piece = Piece(piece.start, piece.end, next(s for s in ORDER if s in states), piece.claims)
         out.append(piece)
         at = piece.end

@@ -10,8 +10,10 @@ from decimal import Decimal
 from typing import TYPE_CHECKING
 
 from sayso.model import Audit, Conflict, Finding, Span
+from sayso.report.known import Known, of_label, of_mark
 from sayso.report.marked import pieces
 from sayso.report.safe import safe
+from sayso.report.timeline import timeline
 from sayso.report.words import Words, and_list
 
 if TYPE_CHECKING:
@@ -31,6 +33,8 @@ COLOUR = {
 }
 BAR = 12
 """Width of the bar of a chance, in characters."""
+SIGNS = 8
+"""At most this many dated signs are told one by one; the JSON form has all of them."""
 FELT = 0.095
 """Evidence that moves the odds by less than a tenth is left out of the report; the JSON form has all of it."""
 WEIGHT = ("decisive", "supporting", "helpful", "none")
@@ -83,6 +87,7 @@ def print_audit(audit: Audit, lexicon: Lexicon, out: Console) -> None:
         for conflict in audit.conflicts:
             _conflict(conflict, say, out)
     _dating(audit, say, out)
+    _label(audit, say, out)
     _odds(audit, say, out)
     _message(audit, say, out)
     _head(say.heading("cautions"), out)
@@ -180,6 +185,25 @@ def _finding(finding: Finding, audit: Audit, say: Words, out: Console) -> None:
     _text(words, out, indent=4, hang=2, style=COLOUR[finding.state])
     if finding.need == "decisive" and finding.state not in ("stated", "denied"):
         _text(finding.why, out, indent=6, style="dim")
+    for proof in audit.proofs:
+        if proof.claim in finding.claims:
+            _known(of_mark(proof, say), out, indent=6)
+
+
+def _known(known: Known, out: Console, *, indent: int = 2) -> None:
+    words = f"{known.sign} {known.line}" if known.sign else known.line
+    _text(words, out, indent=indent, hang=2, style="bold" if known.heads else "yellow" if known.look else "")
+    for line in known.below:
+        _text(line, out, indent=indent + 2, style="dim")
+
+
+def _label(audit: Audit, say: Words, out: Console) -> None:
+    lines = of_label(audit, say)
+    if not lines:
+        return
+    _head(say.heading("label"), out)
+    for known in lines:
+        _known(known, out, indent=4 if known.sign else 2)
 
 
 def _conflict(conflict: Conflict, say: Words, out: Console) -> None:
@@ -206,14 +230,29 @@ def _dating(audit: Audit, say: Words, out: Console) -> None:
         _text(say.say(f"report.window_{key}", year=year.removesuffix("-01-01"), what=means.rstrip(".") or "…"), out)
     if whole.not_before is None and whole.not_after is None:
         _text(say.say("report.window_open"), out)
-    drawn = _timeline(audit, out.width)
-    if drawn:
-        for row in drawn.splitlines():
-            _text(row, out) if len(row) > out.width else out.print(safe(row))
-
-
-def _timeline(audit: Audit, width: int) -> str:
-    return ""
+    claimed = [str(c.value) for c in audit.claims if c.feature == "edition.year" and c.polarity == "present"]
+    for row in timeline(audit.dating, say, claimed):
+        if len(row) > out.width - 2:
+            _text(row, out)
+        else:
+            out.print(f"  {safe(row)}")
+    # What the eras of the label prove is told with the label.
+    told = [b for b in bounds if not (audit.history and b.fact.startswith("label."))]
+    for bound in list({b.fact: b for b in told}.values())[:SIGNS]:
+        years = (bound.not_before or "…") if not bound.not_after else f"{bound.not_before or '…'}–{bound.not_after}"
+        quote = _line(bound.span.quote) if bound.span else bound.fact
+        words = say.say(
+            "dating.sign",
+            part=say.carrier(bound.carrier),
+            quote=quote,
+            what=bound.statement.rstrip("."),
+            years=years + ("" if bound.hard else "; " + say.say("html.soft")),
+            basis=bound.basis,
+            source=bound.source.rstrip("."),
+        )
+        _text(words[:1].upper() + words[1:], out, hang=2, style="dim")
+        if bound.caution:
+            _text(bound.caution, out, indent=4, style="dim")
 
 
 def _odds(audit: Audit, say: Words, out: Console) -> None:

@@ -15,7 +15,8 @@ from importlib import import_module
 from pathlib import Path
 from typing import Any, Literal
 
-from sayso.review.partition import audit_partition
+from sayso.intake.errors import IntakeError
+from sayso.review.partition import audit_partition, file_bytes
 from sayso.review.rows import Raw, Settings
 from sayso.review.sources import Reading, rows
 
@@ -41,7 +42,7 @@ def audit_and_write(number: int, batch: Sequence[Raw], settings: Settings, folde
                 "reason": s.reason if s else None,
                 "question": s.question if s else None,
                 "problem": d.problem or None,
-                "audit": d.json,
+                "audit": d.json.decode() if d.json is not None else None,
             }
         )
     target = Path(folder) / part_name(number, form)
@@ -54,8 +55,8 @@ def audit_and_write(number: int, batch: Sequence[Raw], settings: Settings, folde
             schema = pyarrow.schema([(c, pyarrow.int64() if c == "row" else pyarrow.string()) for c in COLUMNS])
             pyarrow.parquet.write_table(pyarrow.Table.from_pylist(table, schema=schema), scratch)
         else:
-            with scratch.open("w", encoding="utf-8", errors="replace") as file:
-                file.writelines(d.json + "\n" for d in done if d.json is not None)
+            with scratch.open("wb") as file:
+                file.writelines(d.json + b"\n" for d in done if d.json is not None)
         os.replace(scratch, target)
     finally:
         scratch.unlink(missing_ok=True)
@@ -73,7 +74,7 @@ def partitions(inputs: Sequence[str], reading: Reading, size: int) -> Iterator[l
         parquet_rows(Path(name)) if _is_parquet(Path(name)) else rows([name], reading) for name in inputs
     )
     while batch := list(itertools.islice(stream, size)):
-        yield [_carried(row, reading.max_bytes) for row in batch]
+        yield [_carried(row, reading) for row in batch]
 
 
 def _is_parquet(path: Path) -> bool:
@@ -94,15 +95,14 @@ def parquet_rows(path: Path) -> Iterator[Raw]:
                     yield Raw(str(file), number, record=known)
 
 
-def _carried(row: Raw, limit: int) -> Raw:
+def _carried(row: Raw, reading: Reading) -> Raw:
     """A row with its bytes: a worker elsewhere cannot open a file of this machine."""
     if row.path is None or row.problem:
         return row
     try:
-        with Path(row.path).open("rb") as file:
-            return Raw(row.source, row.number, data=file.read(limit + 1))
-    except OSError as error:
-        return Raw(row.source, row.number, problem=f"cannot be read: {error.strerror or error}")
+        return Raw(row.source, row.number, data=file_bytes(Path(row.path), reading.max_bytes, reading.encoding))
+    except IntakeError as error:
+        return Raw(row.source, row.number, problem=str(error))
 
 
 def review_on_cluster(

@@ -7,13 +7,16 @@ from collections import deque
 from collections.abc import Iterable, Iterator, Sequence
 from concurrent.futures import Future, ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
+from typing import Any
 
 from sayso.review.partition import audit_partition
 from sayso.review.rows import Done, Raw, Settings
 
 BATCH = 32
-ALONE = 64
-"""So few rows are audited in this process: starting others would take longer."""
+ALONE = 128
+"""So few rows are audited in this process: a wishlist of some dozens is done before others have started."""
+CALL = 64
+"""After so many rows the process that the others are forked from is started, to be ready when it is needed."""
 RENEW = 400
 """Batches after which a worker process is replaced, so that no cache in it grows with the input."""
 
@@ -30,38 +33,70 @@ def batches(rows: Iterable[Raw], size: int = BATCH) -> Iterator[list[Raw]]:
 
 
 def audit_rows(rows: Iterable[Raw], settings: Settings, jobs: int = 1) -> Iterator[list[Done]]:
-    """The audits of all rows, batch by batch, in the order of the input. `jobs` is the number of processes."""
-    if jobs <= 1:
-        for batch in batches(rows):
-            yield audit_partition(batch, settings)
+    """The audits of all rows, batch by batch, in the order of the input. `jobs` is the number of processes.
+
+    The first rows are done here, as they come, whatever `jobs` is.
+    """
+    todo = batches(rows)
+    count = 0
+    for batch in todo:
+        if jobs > 1 and count >= ALONE:
+            yield from _pooled(itertools.chain((batch,), todo), settings, jobs)
+            return
+        if jobs > 1 and count < CALL <= count + len(batch):
+            _call_workers()
+        yield audit_partition(batch, settings)
+        count += len(batch)
+
+
+def _context() -> Any:
+    """Workers are forked from a clean process in which everything is loaded already; where there is no such thing,
+    each starts from nothing. Never from this process: it may have threads."""
+    import multiprocessing
+
+    if "forkserver" not in multiprocessing.get_all_start_methods():
+        return multiprocessing.get_context("spawn")
+    context = multiprocessing.get_context("forkserver")
+    context.set_forkserver_preload(["sayso.review.warm"])
+    return context
+
+
+def _call_workers() -> None:
+    """Start the process that workers are forked from. It inherits that Ctrl-C, which reaches every process of a
+    terminal, is not its to answer."""
+    if _context().get_start_method() != "forkserver":
         return
-    iterator = iter(rows)
-    first = list(itertools.islice(iterator, ALONE))
-    rest = list(itertools.islice(iterator, 1))
-    if not rest:
-        for batch in batches(first):
-            yield audit_partition(batch, settings)
-        return
-    yield from _pooled(batches(itertools.chain(first, rest, iterator)), settings, jobs)
+    import signal
+    from multiprocessing import forkserver
+
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+    try:
+        forkserver.ensure_running()
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)
 
 
 def _executor(jobs: int) -> ProcessPoolExecutor:
+    _call_workers()
+    return ProcessPoolExecutor(jobs, mp_context=_context(), initializer=_begin, max_tasks_per_child=RENEW)
+
+
+def _begin() -> None:
+    """In a worker: leave Ctrl-C to the first process, and end when that one is gone, even if it was killed."""
     import multiprocessing
-
-    # 'spawn' starts clean processes: no half-copied state, the same on every system.
-    return ProcessPoolExecutor(
-        jobs,
-        mp_context=multiprocessing.get_context("spawn"),
-        initializer=_leave_interrupts,
-        max_tasks_per_child=RENEW,
-    )
-
-
-def _leave_interrupts() -> None:
-    """Ctrl-C reaches every process of the terminal; only the first one is to answer it."""
+    import os
     import signal
+    import threading
 
     signal.signal(signal.SIGINT, signal.SIG_IGN)
+    parent = multiprocessing.parent_process()
+
+    def follow() -> None:
+        if parent is not None:
+            parent.join()
+            os._exit(1)
+
+    threading.Thread(target=follow, daemon=True).start()
 
 
 def _pooled(todo: Iterator[list[Raw]], settings: Settings, jobs: int) -> Iterator[list[Done]]:
@@ -71,7 +106,7 @@ def _pooled(todo: Iterator[list[Raw]], settings: Settings, jobs: int) -> Iterato
     try:
         while True:
             while len(under_way) < ahead and (batch := next(todo, None)) is not None:
-                under_way.append((batch, pool.submit(audit_partition, batch, settings)))
+                under_way.append((batch, _submit(pool, batch, settings)))
             if not under_way:
                 return
             batch, future = under_way[0]
@@ -83,11 +118,20 @@ def _pooled(todo: Iterator[list[Raw]], settings: Settings, jobs: int) -> Iterato
                 pool = _executor(jobs)
                 again = [b for b, _ in itertools.islice(under_way, 1, None)]
                 under_way = deque([(batch, future)])
-                under_way.extend((b, pool.submit(audit_partition, b, settings)) for b in again)
+                under_way.extend((b, _submit(pool, b, settings)) for b in again)
             under_way.popleft()
             yield done
     finally:
         pool.shutdown(wait=False, cancel_futures=True)
+
+
+def _submit(pool: ProcessPoolExecutor, batch: list[Raw], settings: Settings) -> Future[list[Done]]:
+    try:
+        return pool.submit(audit_partition, batch, settings)
+    except BrokenProcessPool as error:  # met again where the result is waited for
+        lost: Future[list[Done]] = Future()
+        lost.set_exception(error)
+        return lost
 
 
 def _one_by_one(batch: Sequence[Raw], settings: Settings) -> list[Done]:

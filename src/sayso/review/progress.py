@@ -34,10 +34,9 @@ class Checkpoint:
             )
         return rows, size
 
-    def save(self, rows: int, file: BinaryIO) -> None:
-        """Note that `rows` are done and are safely in `file`."""
-        file.flush()
+    def save(self, rows: int, size: int, file: BinaryIO) -> None:
+        """Note that `rows` are done and are safely in the first `size` bytes of `file`, which was flushed."""
         os.fsync(file.fileno())
         new = self.path.with_name(self.path.name + ".new")
-        new.write_text(json.dumps({"job": self._key, "rows": rows, "bytes": file.tell()}), encoding="utf-8")
+        new.write_text(json.dumps({"job": self._key, "rows": rows, "bytes": size}), encoding="utf-8")
         new.replace(self.path)

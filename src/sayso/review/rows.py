@@ -31,7 +31,9 @@ class Settings:
     max_bytes: int = 2_000_000
     currency: str | None = None
     """The currency of prices that name none."""
+    encoding: str | None = None
     want_json: bool = True
+    want_packed: bool = False
     want_summary: bool = False
 
 
@@ -73,9 +75,12 @@ class Done:
 
     source: str
     number: int
-    json: str | None = None
+    json: bytes | None = None
+    """The audit as one line of UTF-8, without the end of the line."""
     summary: Summary | None = None
     problem: str = ""
+    packed: bytes | None = None
+    """The same line, compressed, to be kept until the ranking is written."""
 
     @property
     def where(self) -> str:

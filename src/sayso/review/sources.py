@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import codecs
 import json
 import sys
 from collections.abc import Callable, Iterator, Sequence
@@ -27,6 +28,8 @@ class Reading:
     max_bytes: int = LIMIT
     columns: dict[str, str] = field(default_factory=dict)
     currency: str | None = None
+    encoding: str | None = None
+    """The encoding of all inputs as the user gave it; guessed for each where it is left out."""
     say: Callable[[str], None] = lambda _: None
 
 
@@ -35,6 +38,14 @@ def rows(inputs: Sequence[str], reading: Reading) -> Iterator[Raw]:
 
     Raises `IntakeError` for a table without a text column.
     """
+    for raw in _rows(inputs, reading):
+        if reading.encoding and raw.record is not None and any("\ufffd" in str(v) for v in raw.record.values()):
+            yield Raw(raw.source, raw.number, problem=f"holds bytes that are no {reading.encoding}")
+        else:
+            yield raw
+
+
+def _rows(inputs: Sequence[str], reading: Reading) -> Iterator[Raw]:
     for name in inputs:
         if name == "-":
             yield from _standard_input(reading)
@@ -82,7 +93,8 @@ def _file(path: Path, reading: Reading) -> Iterator[Raw]:
             pass
         yield Raw(str(path), 0, path=str(path))
         return
-    with path.open("rb") as file:
+    with path.open("rb") as opened:
+        file = _recoded(opened, reading)
         if ending in LINES:
             yield from _json_lines(file, str(path), reading)
         elif ending in TABLES:
@@ -97,13 +109,65 @@ def _standard_input(reading: Reading) -> Iterator[Raw]:
     if sys.stdin is None or sys.stdin.closed:
         yield Raw("-", 0, problem="there is nothing on the standard input")
         return
-    yield from _unknown(sys.stdin.buffer, "-", reading)
+    yield from _unknown(_recoded(sys.stdin.buffer, reading), "-", reading)
+
+
+class _Recoded:
+    """A stream in another encoding as one in UTF-8, read piece by piece; what cannot be read becomes U+FFFD."""
+
+    def __init__(self, head: bytes, rest: BinaryIO, encoding: str) -> None:
+        self._head, self._rest = head, rest
+        self._decoder = codecs.getincrementaldecoder(encoding)(errors="replace")
+        self._kept = bytearray()
+        self._seen = 0  # no line ends in the first so many bytes of what is kept
+        self._over = False
+
+    def _more(self) -> bool:
+        if self._over:
+            return False
+        data, self._head = self._head or self._rest.read(262_144), b""
+        self._over = not data
+        self._kept += self._decoder.decode(data, final=self._over).encode("utf-8", "replace")
+        return True
+
+    def _take(self, size: int) -> bytes:
+        out = bytes(self._kept[:size])
+        del self._kept[:size]
+        self._seen = 0
+        return out
+
+    def readline(self, size: int = -1) -> bytes:
+        while (end := self._kept.find(b"\n", self._seen) + 1) == 0:
+            self._seen = len(self._kept)
+            if 0 <= size <= self._seen or not self._more():
+                end = len(self._kept)
+                break
+        return self._take(min(end, size) if size >= 0 else end)
+
+    def read(self, size: int = -1) -> bytes:
+        while (size < 0 or len(self._kept) < size) and self._more():
+            pass
+        return self._take(size if size >= 0 else len(self._kept))
+
+
+def _recoded(file: BinaryIO, reading: Reading) -> Stream:
+    """The stream in UTF-8 where its encoding was given, or shows in its first bytes as one of two or four bytes a
+    character; else as it is, to be read line by line."""
+    head = file.read(512)
+    name = reading.encoding or ""
+    if not name and head.startswith((codecs.BOM_UTF32_LE, codecs.BOM_UTF32_BE)):
+        name = "utf-32"
+    elif not name and head.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
+        name = "utf-16"
+    elif not name and head.count(b"\x00") * 5 > len(head) and b"\x00\x00" not in head:
+        name = "utf-16-le" if head[1:2] == b"\x00" else "utf-16-be"
+    return _Recoded(head, file, name) if name else _Peeked(head, file)
 
 
 class _Peeked:
     """A binary stream whose first bytes were looked at already."""
 
-    def __init__(self, head: bytes, rest: BinaryIO) -> None:
+    def __init__(self, head: bytes, rest: Stream) -> None:
         self._head, self._rest = head, rest
 
     def readline(self, size: int = -1) -> bytes:
@@ -124,13 +188,16 @@ class _Peeked:
         return out + self._rest.read(size - len(out) if size >= 0 else -1)
 
 
-def _unknown(file: BinaryIO, source: str, reading: Reading) -> Iterator[Raw]:
+Stream = BinaryIO | _Recoded | _Peeked
+
+
+def _unknown(file: Stream, source: str, reading: Reading) -> Iterator[Raw]:
     """Input without a telling name: JSON Lines, a table, or one listing."""
     from sayso.intake.paste import is_html
     from sayso.review.table import looks_like_table
 
     head = file.read(65_536)
-    stream = _Peeked(head, file)
+    stream: Stream = _Peeked(head, file)
     start = head.removeprefix(b"\xef\xbb\xbf").lstrip()
     if start.startswith(b"{"):
         yield from _json_lines(stream, source, reading)
@@ -151,7 +218,7 @@ def _unknown(file: BinaryIO, source: str, reading: Reading) -> Iterator[Raw]:
     yield Raw(source, 0, data=data)
 
 
-def lines(file: BinaryIO | _Peeked, limit: int) -> Iterator[tuple[int, bytes | None]]:
+def lines(file: Stream, limit: int) -> Iterator[tuple[int, bytes | None]]:
     """(number, line) of a stream; a line longer than `limit` bytes is passed over and given as null."""
     number = 0
     while True:
@@ -172,7 +239,7 @@ def too_long(limit: int) -> str:
     return f"longer than the {limit / 1e6:g} MB read of one row; raise the limit with --max-bytes"
 
 
-def _json_lines(file: BinaryIO | _Peeked, source: str, reading: Reading) -> Iterator[Raw]:
+def _json_lines(file: Stream, source: str, reading: Reading) -> Iterator[Raw]:
     # JSON escapes make a line longer than the text that it holds (six bytes for one character at the most).
     limit = 6 * reading.max_bytes
     for number, line in lines(file, limit):
@@ -225,7 +292,7 @@ def _unwrapped(record: dict[str, object]) -> dict[str, object]:
     return record
 
 
-def _json_document(file: BinaryIO | _Peeked, source: str) -> Iterator[Raw]:
+def _json_document(file: Stream, source: str) -> Iterator[Raw]:
     data = file.read(JSON_FILE + 1)
     if len(data) > JSON_FILE:
         yield Raw(source, 0, problem="too large for one JSON document; write it as JSON Lines, one object a line")
@@ -241,7 +308,7 @@ def _json_document(file: BinaryIO | _Peeked, source: str) -> Iterator[Raw]:
         yield _record_row(record, source, number)
 
 
-def _table(file: BinaryIO | _Peeked, source: str, reading: Reading) -> Iterator[Raw]:
+def _table(file: Stream, source: str, reading: Reading) -> Iterator[Raw]:
     from sayso.review.table import read_table
 
     yield from read_table(file, source, reading)

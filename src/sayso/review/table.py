@@ -4,16 +4,16 @@ from __future__ import annotations
 
 import csv
 import itertools
+from collections import deque
 from collections.abc import Iterator
-from typing import TYPE_CHECKING, BinaryIO
+from typing import TYPE_CHECKING
 
-from sayso.intake.decode import decode
 from sayso.intake.errors import IntakeError
 from sayso.review.columns import Columns, match_columns
 from sayso.review.rows import Raw
 
 if TYPE_CHECKING:
-    from sayso.review.sources import Reading, _Peeked
+    from sayso.review.sources import Reading, Stream
 
 DELIMITERS = (",", ";", "\t", "|")
 HEAD_ROWS = 12
@@ -57,22 +57,18 @@ def find_delimiter(text: str) -> str:
     return best
 
 
-def read_table(file: BinaryIO | _Peeked, source: str, reading: Reading) -> Iterator[Raw]:
+def read_table(file: Stream, source: str, reading: Reading) -> Iterator[Raw]:
     """The rows of a table. A bad row is a `Raw` with a problem. Raises `IntakeError` where no column holds words."""
     head = file.read(262_144)
     if not head.strip(b"\xef\xbb\xbf\xff\xfe\x00 \t\r\n"):
         yield Raw(source, 0, problem="the file is empty")
         return
-    if head.startswith((b"\xff\xfe", b"\xfe\xff")) or head[:200].count(b"\x00") > 20:
-        lines = _wide_lines(head, file, reading.max_bytes)
-        sample, _ = decode(head, source)
-    else:
-        # A whole file is seldom in one encoding once two spreadsheets have been pasted together: each line that is no
-        # UTF-8 is read in the encoding of the others that are none.
-        odd = b"\n".join(line for line in head.split(b"\n")[:-1] if not _utf8(line))
-        other = _encoding_of(odd, source)
-        sample = "\n".join(_decoded(line, other) for line in head.split(b"\n"))
-        lines = _text_lines(head, file, other, reading.max_bytes)
+    # A whole file is seldom in one encoding once two spreadsheets have been pasted together: each line that is no
+    # UTF-8 is read in the encoding of the others that are none.
+    odd = b"\n".join(line for line in head.split(b"\n")[:-1] if not _utf8(line))
+    other = _encoding_of(odd)
+    sample = "\n".join(_decoded(line, other) for line in head.split(b"\n"))
+    lines = _text_lines(head, file, other, reading.max_bytes)
     delimiter = find_delimiter(sample)
     reader = _Reader(lines, delimiter, reading.max_bytes)
     first: list[tuple[int, list[str] | str]] = list(itertools.islice(reader, HEAD_ROWS + SAMPLE))
@@ -110,14 +106,45 @@ def _find_head(first: list[tuple[int, list[str] | str]], reading: Reading) -> tu
     return best
 
 
+class _Tape:
+    """Lines one after another, with those of the row under way kept, so that they can be read again."""
+
+    def __init__(self, lines: Iterator[str], limit: int) -> None:
+        self._lines, self._limit = lines, limit
+        self._again: deque[str] = deque()
+        self.row: list[str] = []
+        self._size = 0
+
+    def __iter__(self) -> Iterator[str]:
+        return self
+
+    def __next__(self) -> str:
+        line = self._again.popleft() if self._again else next(self._lines)
+        self._size += len(line)
+        if self._size <= 2 * self._limit:
+            self.row.append(line)
+        return line
+
+    def begin(self) -> None:
+        """A new row begins."""
+        self.row, self._size = [], 0
+
+    def back(self) -> None:
+        """All lines of this row but the first are read again."""
+        self._again.extendleft(reversed(self.row[1:]))
+
+
 class _Reader:
     """Rows with the number a spreadsheet shows for them; what the csv module refuses comes out as words."""
 
     def __init__(self, lines: Iterator[str], delimiter: str, max_bytes: int) -> None:
         csv.field_size_limit(max(max_bytes, 131_072))
-        self._rows = csv.reader(lines, delimiter=delimiter)
+        self._tape = _Tape(lines, max(max_bytes, 131_072))
+        self._rows = csv.reader(self._tape, delimiter=delimiter)
+        self._delimiter = delimiter
         self._limit = max_bytes
         self._number = 0
+        self._width = 0
 
     def __iter__(self) -> Iterator[tuple[int, list[str] | str]]:
         return self
@@ -126,17 +153,42 @@ class _Reader:
         from sayso.review.sources import too_long
 
         self._number += 1
+        self._tape.begin()
         try:
             row = next(self._rows)
         except csv.Error as error:
+            if self._swallowed([]):
+                return self._number, self._left_open()
             if "limit" in str(error):
                 return self._number, too_long(self._limit)
             return self._number, f"not readable as a table row ({error})"
         if self._number == 1 and len(row) >= 1 and row[0].lower().startswith("sep="):
             return self._number, []
+        if self._swallowed(row):
+            return self._number, self._left_open()
         if any(_TOO_LONG in cell for cell in row):
             return self._number, too_long(self._limit)
+        self._width = max(self._width, len(row)) if self._number <= HEAD_ROWS else self._width
         return self._number, row
+
+    def _swallowed(self, row: list[str]) -> bool:
+        """True where a quote that is never closed drew whole rows into one cell: the row has the wrong number of
+        cells or breaks the rules of quoting, and a line that it drew in is a row by itself."""
+        drawn = self._tape.row[1:4]
+        if not drawn or self._width < 2 or not any(self._cells([line]) == self._width for line in drawn):
+            return False
+        return len(row) != self._width or self._cells(self._tape.row, strict=True) is None
+
+    def _cells(self, lines: list[str], *, strict: bool = False) -> int | None:
+        try:
+            return len(next(csv.reader(lines, delimiter=self._delimiter, strict=strict), []))
+        except csv.Error:
+            return None
+
+    def _left_open(self) -> str:
+        self._tape.back()
+        self._rows = csv.reader(self._tape, delimiter=self._delimiter)
+        return "a quote is opened in this row and never closed; add the missing quote"
 
 
 def _utf8(line: bytes) -> bool:
@@ -147,7 +199,7 @@ def _utf8(line: bytes) -> bool:
     return True
 
 
-def _encoding_of(odd: bytes, source: str) -> str:
+def _encoding_of(odd: bytes) -> str:
     if not odd:
         return "cp1252"
     from sayso.intake.decode import encoding_of
@@ -162,10 +214,10 @@ def _decoded(line: bytes, other: str) -> str:
         return line.decode(other, errors="replace")
 
 
-def _text_lines(head: bytes, file: BinaryIO | _Peeked, other: str, limit: int) -> Iterator[str]:
+def _text_lines(head: bytes, file: Stream, other: str, limit: int) -> Iterator[str]:
     from sayso.review.sources import _Peeked, lines
 
-    stream = _Peeked(head.removeprefix(b"\xef\xbb\xbf"), file)  # type: ignore[arg-type]
+    stream = _Peeked(head.removeprefix(b"\xef\xbb\xbf"), file)
     for _, line in lines(stream, limit):
         if line is None:
             yield _TOO_LONG + "\n"
@@ -176,26 +228,3 @@ def _text_lines(head: bytes, file: BinaryIO | _Peeked, other: str, limit: int) -
                 if (b"\r" in line.rstrip(b"\r\n") and b'"' not in line)
                 else (_decoded(line, other).replace("\x00", ""),)
             )
-
-
-def _wide_lines(head: bytes, file: BinaryIO | _Peeked, limit: int) -> Iterator[str]:
-    """Lines of UTF-16, as some spreadsheets export 'Unicode text'."""
-    import codecs
-
-    name = "utf-16"
-    if not head.startswith((b"\xff\xfe", b"\xfe\xff")):
-        name = "utf-16-le" if head[1:2] == b"\x00" else "utf-16-be"
-    decoder = codecs.getincrementaldecoder(name)(errors="replace")
-    rest, data, dropped = "", head, False
-    while data:
-        rest += decoder.decode(data)
-        *whole, rest = rest.split("\n")
-        for line in whole:
-            yield _TOO_LONG + "\n" if dropped else line.removeprefix("\ufeff").replace("\x00", "") + "\n"
-            dropped = False
-        if len(rest) > limit:
-            rest, dropped = "", True
-        data = file.read(262_144)
-    rest += decoder.decode(b"", final=True)
-    if rest:
-        yield rest

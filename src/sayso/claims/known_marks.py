@@ -1,0 +1,40 @@
+"""Marks that the trade knows, described or copied out in the run-out → claims; what they prove is told in the audit."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from sayso.claims.marks import MarkHit, marks_in
+
+if TYPE_CHECKING:
+    from sayso.claims.draft import Draft
+
+
+def read_marks(draft: Draft) -> None:
+    """A known mark in the run-out that no other step has claimed."""
+    told = [
+        (c.start, c.end) for c in draft.claims if c.feature.startswith("deadwax.") and c.feature != "deadwax.lettering"
+    ]
+    for hit in marks_in(draft.a.text, draft.lexicon):
+        feature = _feature(draft, hit)
+        if feature is None or any(a < hit.end and hit.start < b for a, b in told):
+            continue
+        said = draft.a.assertion(hit.start, hit.end)
+        i = draft.a.token(hit.start)
+        # 'A funny little MR in a circle' is told as something found, not as the mark it is known to be.
+        wonders = draft.a.of("naive", i - 5, i) and draft.a.of("indefinite", i - 5, i)
+        if said.status == "affirmed" and feature == "deadwax.plant_mark" and wonders:
+            said = replace(said, status="possible", certainty="hedged")
+        draft.add(feature, hit.start, hit.end, said, said.polarity, hit.value, None, rule="mark")
+
+
+def _feature(draft: Draft, hit: MarkHit) -> str | None:
+    """What the mark is a sign of; null outside the run-out and where its makers did different things with one form."""
+    rows = [draft.lexicon.marks[m] for m in hit.marks]
+    if not hit.in_context or any(m.where != "run-out" for m in rows):
+        return None
+    kinds = {m.kind for m in rows}
+    if kinds == {"cutting"}:
+        return "deadwax.mastering_mark"
+    return "deadwax.plant_mark" if kinds <= {"plant", "plating"} else None

@@ -1,0 +1,184 @@
+"""Which of many expressions can match a text, told by its words: each distinct word is looked at once.
+
+Untouched words cost one look into a table, however many expressions there are.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterable, Iterator, Sequence
+
+from sayso.lexicon.literals import CLASSES, EDGE, FIGURE, SIGNS, Choice, lowered, pieces, required, shaped, strength
+
+WORD = re.compile(r"[^\W_]+")
+PLAIN = re.compile(r"[\x00-\x03]+")
+KEPT = 50_000
+"""At most this many words are remembered, so that memory stays flat however much is read."""
+LONG = 48
+"""Longer words are rare; they are searched for each piece in turn."""
+Patterns = Iterable[tuple[str, bool]]
+
+
+class _Table:
+    """Pieces of words and the bits they set, by where in a word they must stand."""
+
+    def __init__(self) -> None:
+        self.whole: dict[str, int] = {}
+        self.start: dict[str, int] = {}
+        self.end: dict[str, int] = {}
+        self.inside: dict[str, int] = {}
+        self.most = 0
+
+    def add(self, piece: str, left: bool, right: bool, bit: int) -> None:
+        table = (self.whole if right else self.start) if left else (self.end if right else self.inside)
+        table[piece] = table.get(piece, 0) | bit
+        self.most = max(self.most, len(piece))
+
+    def look(self, word: str) -> int:
+        if not self.most:
+            return 0
+        found = self.whole.get(word, 0)
+        if len(word) > LONG:
+            for piece, bit in self.start.items():
+                found |= bit if word.startswith(piece) else 0
+            for piece, bit in self.end.items():
+                found |= bit if word.endswith(piece) else 0
+            for piece, bit in self.inside.items():
+                found |= bit if piece in word else 0
+            return found
+        size = len(word)
+        for n in range(1, min(size, self.most) + 1):
+            found |= self.start.get(word[:n], 0) | self.end.get(word[size - n :], 0)
+            for i in range(size - n + 1):
+                found |= self.inside.get(word[i : i + n], 0)
+        return found
+
+
+class Sieve:
+    """Takes each expression with whether its case counts; tells for a text which can match."""
+
+    def __init__(self, patterns: Patterns) -> None:
+        self._bits: dict[tuple[Choice, bool], int] = {}
+        self._needs: dict[tuple[str, bool], int] = {}
+        # Words as they are written and in lower case; as spelt, with every figure alike, and as shapes.
+        self._tables = {(exact, alike): _Table() for exact in (False, True) for alike in ("", "figures", "cases")}
+        self._plain: dict[tuple[str, bool], tuple[tuple[str, ...], ...]] = {}
+        self._signs: list[tuple[str, int]] = []
+        self._known: dict[str, int] = {}
+        for pattern, exact in patterns:
+            if (pattern, exact) not in self._needs:
+                needs = 0
+                choices = required(pattern, exact)
+                for choice in choices:
+                    needs |= self._bit(choice, exact)
+                self._needs[pattern, exact] = needs
+                plain = (tuple(max(PLAIN.split(s), key=len) for s in c) for c in choices if any(map(_joined, c)))
+                self._plain[pattern, exact] = tuple(c for c in plain if all(c))
+
+    def needs(self, pattern: str, exact: bool = False) -> int:
+        """The bits that `mask` must all have set for this expression to match."""
+        return self._needs[pattern, exact]
+
+    def holds(self, pattern: str, exact: bool, text: str) -> bool:
+        """A closer look: whether the text, lowered unless `exact`, has the stretches as they are joined."""
+        return all(any(x in text for x in choice) for choice in self._plain[pattern, exact])
+
+    def mask(self, text: str) -> int:
+        """What the words of a text allow."""
+        known, found = self._known, 0
+        for word in set(WORD.findall(text)):
+            got = known.get(word)
+            found |= self._look(word) if got is None else got
+        if not text.isascii():
+            folded = lowered(text)
+            for sign, bit in self._signs:
+                if sign in text or sign in folded:
+                    found |= bit
+        return found
+
+    def _bit(self, choice: Choice, exact: bool) -> int:
+        bit = self._bits.get((choice, exact))
+        if bit is not None:
+            return bit
+        bit = self._bits[choice, exact] = 1 << len(self._bits)
+        for stretch in choice:
+            best = max(pieces(stretch), key=strength, default=None)
+            if best is None:
+                # No word in it, so a sign outside ASCII; what stands at an edge is not known.
+                self._signs.append((max(stretch.split(EDGE), key=lambda x: (not x.isascii(), len(x))), bit))
+                continue
+            piece, left, right = best
+            alike = "cases" if CLASSES & {*piece} - {FIGURE} else "figures" if FIGURE in piece else ""
+            piece = shaped(piece, alike == "cases") if alike else piece
+            self._tables[exact, alike].add(piece, left, right, bit)
+        return bit
+
+    def _look(self, word: str) -> int:
+        tables = self._tables
+        found = tables[True, ""].look(word) | tables[True, "figures"].look(shaped(word))
+        found |= tables[True, "cases"].look(shaped(word, True))
+        for part in WORD.findall(lowered(word)):
+            found |= tables[False, ""].look(part) | tables[False, "figures"].look(shaped(part))
+        if len(self._known) >= KEPT:
+            self._known.clear()
+        self._known[word] = found
+        return found
+
+
+def _joined(stretch: str) -> bool:
+    """Whether a stretch says more than the part of a word that stands for it."""
+    return any(c not in SIGNS and not c.isalnum() for c in stretch)
+
+
+class Alternatives:
+    """Expressions of one use, together the same as one with a branch for each; only those that can match are tried.
+
+    None of them may match the empty text.
+    """
+
+    def __init__(self, patterns: Sequence[str], exact: bool, sieve: Sieve) -> None:
+        self._sieve = sieve
+        flags = 0 if exact else re.IGNORECASE
+        self._each = [(sieve.needs(p, exact), later(p, flags)) for p in patterns]
+
+    def search(self, text: str, mask: int | None = None) -> bool:
+        """Whether any of them matches in the text; `mask` is what the sieve says of it."""
+        if mask is None:
+            mask = self._sieve.mask(text)
+        return any((mask & need) == need and get().search(text) for need, get in self._each)
+
+    def finditer(self, text: str, mask: int | None = None) -> Iterator[re.Match[str]]:
+        """The matches from left to right, without overlap; at one place the earlier expression goes first."""
+        if mask is None:
+            mask = self._sieve.mask(text)
+        likely = [get() for need, get in self._each if (mask & need) == need]
+        if len(likely) < 2:
+            return likely[0].finditer(text) if likely else iter(())
+        return _merged(likely, text)
+
+
+def _merged(patterns: list[re.Pattern[str]], text: str) -> Iterator[re.Match[str]]:
+    left = [(m.start(), n, p, m) for n, p in enumerate(patterns) if (m := p.search(text))]
+    while left:
+        first = min(left)
+        yield first[3]
+        at = max(first[3].end(), first[0] + 1)
+        moved = []
+        for item in left:
+            if item[0] >= at:
+                moved.append(item)
+            elif again := item[2].search(text, at):
+                moved.append((again.start(), item[1], item[2], again))
+        left = moved
+
+
+def later(pattern: str, flags: int = 0) -> Callable[[], re.Pattern[str]]:
+    """The expression, compiled when it is first wanted."""
+    made: list[re.Pattern[str]] = []
+
+    def get() -> re.Pattern[str]:
+        if not made:
+            made.append(re.compile(pattern, flags))
+        return made[0]
+
+    return get
