@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from itertools import pairwise
+from pathlib import Path
 
 import pytest
 from hypothesis import given, settings
@@ -12,6 +13,8 @@ from hypothesis import strategies as st
 from sayso.claims.marks import find_marks, index, needed
 from sayso.claims.runout_text import unify
 from sayso.lexicon import load_lexicon
+
+EXAMPLES = Path(__file__).parents[2] / "examples"
 
 LEXICON = load_lexicon()
 
@@ -159,3 +162,30 @@ def test_data_patterns_are_compiled_with_their_groups() -> None:
     hits = find_marks("Δ17432x in the wax", LEXICON)
     assert hits[0].number == "17432X"
     assert re.fullmatch(r"\d+X", hits[0].number or "")
+
+
+def test_the_name_of_a_street_in_a_title_is_no_address_on_the_label() -> None:
+    from sayso.engine import audit_text
+    from sayso.lexicon import load_lexicon
+
+    lexicon = load_lexicon([EXAMPLES / "sandglass.toml"], user=False)
+
+    def addresses(text: str) -> list[str]:
+        return [c.quote for c in audit_text(text, lexicon).claims if c.feature == "label.address"]
+
+    assert addresses("Tom Ennis & the Staithe Five - Net Loft Stomp (Sandglass SGL 1212)\n\nHourglass label, VG.") == []
+    assert addresses("Net Loft Stomp (Sandglass SGL 1212)\n\nStaithe label, VG.") == ["Staithe"]
+    assert addresses("Net Loft Stomp (Sandglass SGL 1212)\n\nWith Staithe Lane.") == ["Staithe Lane"]
+
+
+def test_a_stamped_sign_says_nothing_of_the_lettering_of_the_number() -> None:
+    from sayso.engine import audit_text
+    from sayso.lexicon import load_lexicon
+
+    lexicon = load_lexicon([EXAMPLES / "sandglass.toml"], user=False)
+
+    def lettering(text: str) -> list[object]:
+        return [c.value for c in audit_text(text, lexicon).claims if c.feature == "deadwax.lettering"]
+
+    assert lettering("Sandglass LP. There is a kettle stamped by the label in the dead wax.") == []
+    assert lettering("Sandglass LP. Run-out numbers machine stamped, kettle beside them.") == ["machine-stamped"]

@@ -139,6 +139,12 @@ class Draft:
         a, b = self.a.sentence(self.a.toks[h.i][0])
         return bool(self.parts(a, b, "label"))
 
+    def label_somewhere(self, h: Hit) -> bool:
+        """Whether the listing speaks of a paper label anywhere, and this is no word of the title."""
+        if self.a.segment(self.a.toks[h.i][0]).kind == "title":
+            return False
+        return bool(self.parts(0, len(self.a.text), "label"))
+
     def near_wax(self, h: Hit) -> bool:
         at = self.a.toks[h.i][0]
         a, b = self.a.sentence(at)

@@ -59,6 +59,8 @@ def _terms(draft: Draft) -> list[Hit]:
             continue
         if row.kind == "address" and "label" in row.needs and not draft.on_label(h):
             continue
+        if "label somewhere" in row.needs and not draft.label_somewhere(h):
+            continue
         out.append(h)
     return out
 
@@ -124,12 +126,23 @@ def _term(draft: Draft, h: Hit) -> None:
         value = "visual only"
     if row.kind == "sealed":
         draft.add(JACKET, start, end, said, polarity, value, h)
+    if feature == "deadwax.lettering" and _of_a_mark(draft, h):
+        return
     if feature == "deadwax.matrix" and any(
         c.feature == "deadwax.matrix" for c in draft.claims[-12:] if abs(c.start - start) < 40
     ):
         return
     for each in (feature, *row.also):
         draft.add(each, start, end, said, polarity, value, h)
+
+
+def _of_a_mark(draft: Draft, h: Hit) -> bool:
+    """Whether the word says how the sign beside it was made ('an anchor stamped by the label'), not the number."""
+    a, b = draft.a.sentence(draft.a.toks[h.i][0])
+    beside = [
+        o.row.feature for o in draft.a.within("term", a, b) if isinstance(o.row, Term) and (o.j == h.i or h.j == o.i)
+    ]
+    return "deadwax.plant_mark" in beside and "deadwax.matrix" not in beside
 
 
 def _asked_and_answered(draft: Draft, end: int, said: Assertion) -> Assertion:
