@@ -104,9 +104,7 @@ def _beside(draft: Draft, run: _Run, label: Hit) -> bool:
             for n in range(h.i, h.j)
         }
         between = range(label.j, run.i)
-        return len(between) <= _BEFORE and all(
-            n in linking or words[n] in ":-=(|," or n == run.i - 1 for n in between
-        )
+        return len(between) <= _BEFORE and all(n in linking or words[n] in ":-=(|," or n == run.i - 1 for n in between)
     return False
 
 

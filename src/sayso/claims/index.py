@@ -62,6 +62,9 @@ _LOOKALIKE = tuple(
 )
 
 
+_KATAKANA = re.compile("[\u30a1-\u30fa\u30fc]")
+_KANJI = re.compile("[\u3400-\u9fff]")
+
 Row = Term | Cue | Word
 
 
@@ -159,6 +162,8 @@ def find(
             j += 1
         while ends:
             j, node = ends.pop()
+            if text[toks[i][0]] > "\u3000" and _inside_word(text, toks[i][0], toks[j - 1][1]):
+                continue
             for row, kind, exact in node.rows:
                 if exact is not None and text[toks[i][0] : toks[j - 1][1]] not in exact:
                     continue
@@ -170,6 +175,21 @@ def find(
                 held[0].append(i)
                 held[1].append(hit)
     return out, kinds
+
+
+def _inside_word(text: str, start: int, end: int) -> bool:
+    """Whether the stretch is a piece of a longer Japanese word, as far as the script shows it.
+
+    Loan words are runs of katakana ('ベル', a bell, is no part of 'ラベル', a label); a single kanji beside another one
+    is half of a word ('門', a gate, in '専門'), but for the kanji that mean a sign or a shape.
+    """
+    before, after = text[start - 1 : start], text[end : end + 1]
+    if _KATAKANA.match(text[start]) and _KATAKANA.match(before):
+        return True
+    if _KATAKANA.match(text[end - 1]) and _KATAKANA.match(after):
+        return True
+    single = end - start == 1 and _KANJI.match(text[start])
+    return bool(single and (_KANJI.match(before) or (_KANJI.match(after) and after not in "印形型字")))
 
 
 def _mended(words: list[str], index: Index) -> list[str]:

@@ -11,11 +11,13 @@ import re
 from bisect import bisect_left
 from collections import defaultdict
 from collections.abc import Callable, Collection, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import lru_cache
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
-from sayso.claims.runout_text import unify, words
+from sayso.claims.runout_text import unify, word_patterns
+from sayso.claims.runout_text import words as wax_words
+from sayso.lexicon.sieve import Alternatives, Sieve, plain_parts
 
 if TYPE_CHECKING:
     from sayso.lexicon import Lexicon
@@ -23,6 +25,8 @@ if TYPE_CHECKING:
 
 TOKEN = re.compile(r"[^\W\u3040-\u9fff]+|[\u3040-\u9fff]+|[^\w\s]")
 """A word, a run of Japanese signs, or one sign: '溝にJIS' holds JIS."""
+PLAIN_TOKEN = re.compile(r"\w+|[^\w\s\x1c-\x1f]", re.ASCII)
+"""The same for text in ASCII."""
 LINE_END = re.compile(r"[\n.;!?](?=\s|$)")
 NEAR = 90
 """How far from a cue, in characters and within one sentence or line, a mark may stand."""
@@ -81,10 +85,15 @@ class Index:
 
     says: dict[str, tuple[Form, ...]]
     letters: dict[str, tuple[tuple[str, str], ...]]
-    patterns: tuple[tuple[str, str | None, re.Pattern[str]], ...]
+    patterns: tuple[tuple[str, tuple[tuple[str, ...], ...], re.Pattern[str]], ...]
+    """Each with the sets of which the text must hold a part for it to match."""
+    heads: dict[str, Head | None] = field(default_factory=dict)
+    """What may begin with a word, as it is written; kept for words once met."""
 
 
-LITERAL = re.compile(r"[A-Z0-9Δ▽※Ⓜ]{2,}|[Δ▽※◁◇◆]")
+Head = tuple[tuple[Form, ...], tuple[tuple[str, str], ...]]
+KEPT = 50_000
+"""At most this many words are remembered, so that memory stays flat however much is read."""
 
 
 @lru_cache(maxsize=8)
@@ -92,7 +101,7 @@ def index(lexicon: Lexicon) -> Index:
     """The index over the marks of a lexicon that are recognised by words."""
     says: dict[str, list[Form]] = defaultdict(list)
     letters: dict[str, list[tuple[str, str]]] = defaultdict(list)
-    patterns: list[tuple[str, str | None, re.Pattern[str]]] = []
+    patterns: list[tuple[str, tuple[tuple[str, ...], ...], re.Pattern[str]]] = []
     for mark in lexicon.marks.values():
         for text in mark.says:
             form = _form(mark.id, text)
@@ -108,7 +117,7 @@ def index(lexicon: Lexicon) -> Index:
             if first:
                 letters[first.group()].append((text, mark.id))
         for source in mark.patterns:
-            patterns.append((mark.id, needed(source), re.compile(source)))
+            patterns.append((mark.id, plain_parts(source), re.compile(source)))
     return Index(
         {k: tuple(v) for k, v in says.items()},
         {k: tuple(sorted(v, key=lambda x: -len(x[0]))) for k, v in letters.items()},
@@ -116,19 +125,13 @@ def index(lexicon: Lexicon) -> Index:
     )
 
 
-def needed(pattern: str) -> str | None:
-    """A literal without which the expression cannot match, or None where none is plain to see.
-
-    Only text outside classes, groups and repetitions counts, so the filter never hides a match.
-    """
-    if "|" in re.sub(r"\[[^\]]*\]|\(\?:[^()]*\)", "", pattern):
-        return None
-    plain = re.sub(
-        r"\((?:\?P<\w+>|\?<!|\?!|\?:|\?=|\?<=)?[^()]*\)\??", " ", pattern.replace("\\(", " ").replace("\\)", " ")
-    )
-    plain = re.sub(r".\{[^}]*\}|\[[^\]]*\](?:\{[^}]*\})?\??|.\?|\\.", " ", plain)
-    found = LITERAL.findall(plain)
-    return max(found, key=len) if found else None
+@lru_cache(maxsize=8)
+def _places(lexicon: Lexicon) -> tuple[Sieve, dict[str, Alternatives]]:
+    """The words for the parts of a record on which marks stand, behind one sieve."""
+    table = lexicon.tables.get("runout_wax")
+    forms = {key: word_patterns(((key, words),)) for key, words in (table.entries if table else {}).items()}
+    sieve = Sieve((p, False) for patterns in forms.values() for p in patterns)
+    return sieve, {key: Alternatives(patterns, False, sieve) for key, patterns in forms.items()}
 
 
 class _Cues:
@@ -138,11 +141,15 @@ class _Cues:
         self.text, self.lexicon = text, lexicon
         self._found: dict[str, list[tuple[int, int]]] = {}
         self._breaks: list[int] | None = None
+        self._mask: int | None = None
 
     def near(self, start: int, end: int, key: str) -> bool:
         spans = self._found.get(key)
         if spans is None:
-            spans = [(f.start, f.end) for f in words(self.lexicon, "runout_wax", key).find(self.text)]
+            sieve, places = _places(self.lexicon)
+            if self._mask is None:
+                self._mask = sieve.mask(self.text)
+            spans = [m.span() for m in places[key].finditer(self.text, self._mask)] if key in places else []
             self._found[key] = spans
         if self._breaks is None:
             self._breaks = [m.start() for m in LINE_END.finditer(self.text)]
@@ -186,12 +193,13 @@ def find_marks(
     for (start, end), ids in sorted(spans.items(), key=lambda item: (item[0][0], -item[0][1])):
         if start < reach:
             continue
-        wax = _worked(text, lexicon, start, end) or holds(context_is_runout, "wax", start, end)
-        printed = holds(context_is_label, "label", start, end)
+        rows = [lexicon.marks[mark_id] for mark_id in ids]
+        on_label = [mark.where == "label" for mark in rows]
+        wax = not all(on_label) and (_worked(text, lexicon, start, end) or holds(context_is_runout, "wax", start, end))
+        printed = any(on_label) and holds(context_is_label, "label", start, end)
         kept: list[Mark] = []
         inside = False
-        for mark_id in ids:
-            mark = lexicon.marks[mark_id]
+        for mark in rows:
             here = printed if mark.where == "label" else wax
             # One or two letters are never distinctive enough to stand without a cue.
             if here or not (mark.ordinary or sum(c.isalnum() for c in text[start:end]) <= 2):
@@ -232,27 +240,52 @@ def _hit(start: int, end: int, marks: list[Mark], number: str | None, inside: bo
 def _candidates(
     text: str, lexicon: Lexicon, at: Index, bare: Collection[str]
 ) -> Iterator[tuple[int, int, str, str | None]]:
-    tokens = [(m.start(), m.end(), m.group()) for m in TOKEN.finditer(text)]
-    folded = [t[2].casefold() for t in tokens]
-    for i, (start, _, token) in enumerate(tokens):
-        for form in at.says.get(folded[i], ()):
-            last = _matches(form.steps, folded, i)
-            if last is not None and (token.isascii() or last > i or len(token) > 1):
+    heads = at.heads
+    token_of = PLAIN_TOKEN if text.isascii() else TOKEN
+    words = token_of.findall(text)
+    first: list[tuple[int, Head]] = []
+    for i, token in enumerate(words):
+        head = heads.get(token, UNMET)
+        if head is UNMET:
+            head = _head(token, at)
+        if head is not None:
+            first.append((i, head))
+    tokens: list[tuple[int, int]] = []
+    for i, (forms, letters) in first:
+        token = words[i]
+        found = [(f, last) for f in forms if (last := _matches(f.steps, words, i)) is not None]
+        if not found and not letters:
+            continue
+        tokens = tokens or [m.span() for m in token_of.finditer(text)]
+        start = tokens[i][0]
+        for form, last in found:
+            if token.isascii() or last > i or len(token) > 1:
                 yield start, tokens[last][1], form.mark, None
-        for written, mark_id in at.letters.get(token, ()):
+        for written, mark_id in letters:
             end = start + len(written)
             if not text.startswith(written, start) or _joined(text, start, end):
                 continue
             alone = len(written) == 1 and lexicon.marks[mark_id].ordinary and written.isalnum()
-            if alone and mark_id not in bare and not _framed(text, lexicon, tokens, folded, i):
+            if alone and mark_id not in bare and not _framed(text, lexicon, tokens, words, i):
                 continue
             yield start, end, mark_id, None
     upper = unify(text, lexicon) if at.patterns else ""
-    for mark_id, literal, pattern in at.patterns:
-        if literal is None or literal in upper:
+    for mark_id, parts, pattern in at.patterns:
+        if all(any(x in upper for x in choice) for choice in parts):
             for m in pattern.finditer(upper):
                 if m.end() > m.start():
                     yield m.start(), m.end(), mark_id, m.groupdict().get("job")
+
+
+UNMET: Any = object()
+
+
+def _head(token: str, at: Index) -> Head | None:
+    forms, letters = at.says.get(token.casefold(), ()), at.letters.get(token, ())
+    if len(at.heads) >= KEPT:
+        at.heads.clear()
+    at.heads[token] = (forms, letters) if forms or letters else None
+    return at.heads[token]
 
 
 def _joined(text: str, start: int, end: int) -> bool:
@@ -272,12 +305,12 @@ def _spells(c: str) -> bool:
     return (c.isalnum() and not "\u3040" <= c <= "\u9fff") or c == "_"
 
 
-def _matches(steps: tuple[tuple[frozenset[str], bool], ...], folded: list[str], at: int) -> int | None:
+def _matches(steps: tuple[tuple[frozenset[str], bool], ...], words: list[str], at: int) -> int | None:
     """The index of the last token of the longest match of `steps` from `at`, or None. Greedy: forms are short."""
     last: int | None = None
     i = at
     for options, optional in steps:
-        if i < len(folded) and folded[i] in options:
+        if i < len(words) and words[i].casefold() in options:
             last = i
             i += 1
         elif not optional:
@@ -296,19 +329,19 @@ def _worked(text: str, lexicon: Lexicon, start: int, end: int) -> bool:
     return bool((after and after.group().casefold() in worked) or (inside and inside[0].casefold() in worked))
 
 
-def _framed(text: str, lexicon: Lexicon, tokens: list[tuple[int, int, str]], folded: list[str], i: int) -> bool:
+def _framed(text: str, lexicon: Lexicon, tokens: list[tuple[int, int]], words: list[str], i: int) -> bool:
     """Whether the words or quotation marks beside a single letter show it to be a mark."""
-    start, end, _ = tokens[i]
+    start, end = tokens[i]
     if text[start - 1 : start] in QUOTES and text[end : end + 1] in QUOTES:
         return True
-    before = folded[i - 1] if i else ""
-    after = folded[i + 1] if i + 1 < len(folded) else ""
+    before = words[i - 1].casefold() if i else ""
+    after = words[i + 1].casefold() if i + 1 < len(words) else ""
     table = lexicon.tables.get("mark_frame")
     if table is None:
         return False
     if before in table.entries.get("before", ()) or after in table.entries.get("after", ()):
         return True
-    if after == "in" and words(lexicon, "runout_wax", "wax").first(text, end, end + 25):
+    if after == "in" and wax_words(lexicon, "runout_wax", "wax").first(text, end, end + 25):
         return True
-    word_follows = i + 1 < len(tokens) and tokens[i + 1][2].islower()
+    word_follows = i + 1 < len(words) and words[i + 1].islower()
     return before in table.entries.get("joins", ()) and not word_follows

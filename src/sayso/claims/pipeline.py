@@ -43,9 +43,8 @@ def pipeline(lexicon: Lexicon | None = None) -> Any:
         Language.factory(CLAIMS, func=_component)
     nlp = spacy.blank("en")
     nlp.tokenizer = Tokenizer(nlp.vocab)
-    nlp.add_pipe(CLAIMS)
-    if lexicon is not None:
-        nlp.get_pipe(CLAIMS).lexicon = lexicon
+    component: Any = nlp.add_pipe(CLAIMS)
+    component.lexicon = lexicon
     return nlp
 
 

@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from sayso.lexicon import Lexicon
     from sayso.lexicon.systems import Table
 
-LONE_L = re.compile(r"(?<![a-z])l(?![a-z])")
+LONE_L = re.compile(r"l(?![a-z])(?<![a-z]l)")
 
 
 class Found(NamedTuple):
@@ -55,6 +55,14 @@ def compile_words(entries: Iterable[tuple[str, Iterable[str]]]) -> Words:
 
     # Scripts written without blanks have no bounds between words.
     return Words(re.compile(rf"(?<!\w)(?:{body(True)})(?!\w)|(?:{body(False)})", re.IGNORECASE), values)
+
+
+def word_patterns(entries: Iterable[tuple[str, Iterable[str]]]) -> list[str]:
+    """The words of `compile_words`, each as an expression of its own, in the order in which they are tried."""
+    forms = dict.fromkeys(" ".join(form.split()).casefold() for _, words in entries for form in words)
+    ordered = sorted(forms, key=lambda f: (not _spaced(f), -len(f)))
+    bodies = ((r"\s{1,3}".join(map(re.escape, f.split())), _spaced(f)) for f in ordered)
+    return [rf"(?<!\w){body}(?!\w)" if spaced else body for body, spaced in bodies]
 
 
 def _spaced(form: str) -> bool:

@@ -61,6 +61,8 @@ def _terms(draft: Draft) -> list[Hit]:
             continue
         if row.kind == "address" and "label" in row.needs and not draft.on_label(h):
             continue
+        if "outside the title" in row.needs and draft.a.segment(toks[i][0]).kind == "title":
+            continue
         out.append(h)
     return out
 

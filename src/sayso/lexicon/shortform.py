@@ -37,7 +37,10 @@ def expand(data: dict[str, Any]) -> dict[str, Any]:
     for initials in dict.fromkeys(c["initials"] for c in data.get("cutting", ()) if c.get("initials")):
         terms.append(_term("deadwax.mastering_mark", [initials], initials, exact=True))
     for address in dict.fromkeys(a for label in data.get("labels", ()) for a in label.get("addresses", ())):
-        terms.append(_term("label.address", address_forms(address), address, kind="address"))
+        forms, bare = address_forms(address), bare_address(address)
+        terms.append(_term("label.address", [f for f in forms if f != bare], address, kind="address"))
+        if bare:  # a name like that may be anybody's: in a title it is the artist's or the song's
+            terms.append(_term("label.address", [bare], address, kind="address", needs=["outside the title"]))
     designs = list(dict.fromkeys(d for label in data.get("labels", ()) for d in label.get("designs", ())))
     for design in designs:
         terms += _design_terms(design, words, designs)
@@ -167,7 +170,7 @@ def _design_terms(design: str, words: Mapping[str, Mapping[str, list[str]]], des
     heads = (plain.partition(" with ")[0], plain.partition(", ")[0])
     # 'green' for 'green with a mountain' would be any green label; a longer beginning is distinctive.
     forms += [head for head in heads if " " in head and head not in others]
-    # A single word may be any colour in the listing; it counts only where the label is spoken of.
+    # A single word may be any colour in the listing; in a title it is the artist's or the song's.
     drawn = {x for key in named for x in (key, _plural(key))}
     single = [f for f in forms if " " not in f and "-" not in f and "/" not in f and f not in drawn]
     longer = [f for f in forms if f not in single]
@@ -230,12 +233,19 @@ def address_forms(address: str) -> list[str]:
                 forms.append(f"{whole.rstrip('.')}, {re.sub(r' ?[0-9]+$', '', town.strip())}")
                 if whole.endswith("."):
                     forms += [f"{whole}, {town.strip()}", f"{whole}, {re.sub(r' ?[0-9]+$', '', town.strip())}"]
-    # The bare name, only where it is a real address with a number and a name long enough to be no ordinary word.
-    bare = " ".join(t for t, k in zip(name, kinds, strict=True) if len(k) == 1 and not _is_kind(t))
-    if number and len(bare) >= 5 and len(name) > 1:
+    if bare := bare_address(address):
         forms.append(bare)
     forms += [f.replace("'", "’") for f in forms if "'" in f]
     return list(dict.fromkeys(f for f in forms if f))
+
+
+def bare_address(address: str) -> str:
+    """The name of the street alone, where it is a real address with a number and a name long enough to be no ordinary
+    word; else nothing."""
+    tokens = " ".join(address.split()).partition(",")[0].split()
+    name = [t for t in tokens if not re.fullmatch(r"\d+[a-zA-Z]?", t)]
+    bare = " ".join(t for t in name if len(_kinds(t)) == 1 and not _is_kind(t))
+    return bare if len(name) < len(tokens) and len(bare) >= 5 and len(name) > 1 else ""
 
 
 def _is_kind(token: str) -> bool:

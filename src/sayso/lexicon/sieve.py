@@ -72,8 +72,7 @@ class Sieve:
                 for choice in choices:
                     needs |= self._bit(choice, exact)
                 self._needs[pattern, exact] = needs
-                plain = (tuple(max(PLAIN.split(s), key=len) for s in c) for c in choices if any(map(_joined, c)))
-                self._plain[pattern, exact] = tuple(c for c in plain if all(c))
+                self._plain[pattern, exact] = _plainly(c for c in choices if any(map(_joined, c)))
 
     def needs(self, pattern: str, exact: bool = False) -> int:
         """The bits that `mask` must all have set for this expression to match."""
@@ -123,6 +122,16 @@ class Sieve:
             self._known.clear()
         self._known[word] = found
         return found
+
+
+def plain_parts(pattern: str) -> tuple[tuple[str, ...], ...]:
+    """Of each of these sets, as they are written, every match of an expression in which case counts holds a part."""
+    return _plainly(required(pattern, True))
+
+
+def _plainly(choices: Iterable[Choice]) -> tuple[tuple[str, ...], ...]:
+    plain = (tuple(dict.fromkeys(max(PLAIN.split(s), key=len) for s in c)) for c in choices)
+    return tuple(c for c in plain if all(c))
 
 
 def _joined(stretch: str) -> bool:

@@ -54,16 +54,16 @@ def align(
     lexicon: Lexicon,
     *,
     claims: Sequence[Claim] = (),
-    language: str | None = None,
+    stems: Sequence[tuple[str, str]] = (),
 ) -> Aligned:
     """The passages of a reply and the questions they speak to.
 
     `claims` are what the sentences say without knowing the questions, with offsets into `reply`; they help where words
-    of the question are not repeated.
+    of the question are not repeated; so do `stems`, the catalogue numbers of the record (`runout.stems_of`).
     """
     forms = forms_of(lexicon)
     kinds = Kinds(forms)
-    topics = Topics(asked, forms, lexicon)
+    topics = Topics(asked, forms, lexicon, stems)
     mail = mail_parts(reply, forms)
     pieces, unrecorded = _named(pieces_of(reply, asked, mail.theirs), reply, topics)
     units = [_greeted(u, forms) for u in _units(reply, pieces)]

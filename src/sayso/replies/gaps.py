@@ -152,6 +152,14 @@ def _signs(lexicon: Lexicon) -> frozenset[str]:
     return frozenset(f for w in lexicon.words if w.kind == "reply_sign" for f in w.forms)
 
 
+def _named_open(lexicon: Lexicon) -> frozenset[str]:
+    return frozenset(f for w in lexicon.words if w.kind == "reply_open_named" for f in w.forms)
+
+
+def _names(feature: str, text: str, forms: Forms) -> bool:
+    return any(h.value == feature for h in forms.find("reply_topic", text))
+
+
 def _sides(lexicon: Lexicon) -> list[tuple[re.Pattern[str], Side]]:
     rows = [w for w in lexicon.words if w.kind == "side" and w.value in ("a", "b", "both")]
     return [(pattern(w.forms), cast(Side, w.value)) for w in rows]
@@ -277,6 +285,11 @@ def _claim(feature: str, q: Asked, p: Passage, offset: int, forms: Forms, lexico
     if spelt is not None:
         letters = re.sub(r"\W", "", spelt.group())
         return _make(feature, p, offset, spelt.start(), spelt.end(), "present", "certain", letters, "letters spelt out")
+    named = p.how == "topic" and feature in _named_open(lexicon) and _names(feature, text, forms)
+    if named and p.manner == "answer":
+        a, b = _clause(text, next(h.start for h in forms.find("reply_topic", text) if h.value == feature))
+        value = text[a:b].strip(" ,;:.!?")
+        return _make(feature, p, offset, a, b, "present", "certain", value, "open answer")
     if p.manner != "answer" or not open_ or p.how not in _STRUCTURE or len(re.findall(r"\w+", text)) > MOST:
         return None
     generic = [h for h in forms.find("reply_generic", text) if h.value == feature]

@@ -82,6 +82,10 @@ def _right(claim: Claim, reply: str, offset: int, sentence: tuple[int, int], par
         generic = [h for h in forms.find("reply_generic", reply[a:b]) if h.value == claim.feature]
         if generic and claim.certainty == "certain":
             changed |= _at(reply, offset, a, b) | {"polarity": "absent"}
+    if claim.feature == "jacket.construction" and isinstance(claim.value, str):
+        parts = {h.value for h in forms.find("reply_part", part)}
+        if len(parts) == 1 and (where := parts.pop()) and where not in claim.value and not claim.value.endswith("fold"):
+            changed["value"] = f"{claim.value} {where}"
     if claim.feature.endswith("_grade") and claim.value is not None:
         spoken = _spoken(forms, str(claim.value))
         changed |= {"value": spoken} if spoken else {}
@@ -152,7 +156,9 @@ def contrasts(claims: Sequence[Claim], reply: str, offset: int, lexicon: Lexicon
             made = {"polarity": polarity, "start": start, "end": start + len(words), "quote": words, "cues": ()}
             value = before[-1].value
             if value is not None and side is None and m is not None:
-                value = f"{value} {m.group(1).split()[-1]}"
+                where = next((h.value for h in forms.find("reply_part", m.group(1))), m.group(1).split()[-1])
+                parts = {f" {h.value}" for h in forms.find("reply_part", str(value))}
+                value = f"{next((str(value).removesuffix(x) for x in parts), value)} {where}"
             out.append(before[-1].model_copy(update={**made, "side": side, "value": value}))
     return out
 

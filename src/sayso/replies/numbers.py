@@ -117,8 +117,19 @@ def meant(numbers: Sequence[int], order: Sequence[int], fit: Mapping[tuple[int, 
             ways.append((total(moved), moved))
     rising = _rising(numbers, order, fit)
     ways.append((total(rising) - 0.5, rising))
+    free = _freely(numbers, order, fit)
+    ways.append((total(free) - MARGIN, free))
     score, way = max(ways, key=lambda w: w[0])
     return way if score >= total(same) + MARGIN else same
+
+
+def _freely(numbers: Sequence[int], order: Sequence[int], fit: Mapping[tuple[int, int], float]) -> dict[int, int]:
+    """The best assignment in any order, each question at most once, the firmest fits first."""
+    out: dict[int, int] = {}
+    for (k, q), score in sorted(fit.items(), key=lambda f: -f[1]):
+        if score > 0 and k in numbers and q in order and k not in out and q not in out.values():
+            out[k] = q
+    return out
 
 
 def _rising(numbers: Sequence[int], order: Sequence[int], fit: Mapping[tuple[int, int], float]) -> dict[int, int]:

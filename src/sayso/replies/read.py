@@ -9,11 +9,12 @@ from typing import TYPE_CHECKING, Any
 
 from sayso.model import Claim, Deferral, Listing, Segment, SegmentKind
 from sayso.replies.align import align
-from sayso.replies.codes import by_side, numbers, outside_codes, sided, stems_of
+from sayso.replies.codes import by_side, numbers, outside_codes, sided
 from sayso.replies.gaps import fill, without_idle
 from sayso.replies.lean import lean, only_one_side, unfinished
 from sayso.replies.mend import mend
 from sayso.replies.nouns import Aligned, Asked
+from sayso.replies.runout import stems_of
 
 if TYPE_CHECKING:
     from sayso.lexicon import Lexicon
@@ -34,7 +35,8 @@ class ReadReply:
 
 def read_reply(listing: Listing, reply: str, asked: Sequence[Asked], lexicon: Lexicon) -> ReadReply:
     """Reads the reply in the light of what was asked. `reply` must be tidy (`sayso.intake.draft.tidy`). Pure."""
-    first = align(reply, asked, lexicon)
+    stems = stems_of(*_named_by(listing, asked))
+    first = align(reply, asked, lexicon, stems=stems)
     continued, start = _continue(listing, reply, first)
     alone = _alone(continued, start)
     claims, deferrals = _free(alone, start, lexicon)
@@ -43,12 +45,12 @@ def read_reply(listing: Listing, reply: str, asked: Sequence[Asked], lexicon: Le
     claims = mend(claims, reply, start, lexicon) + _terms_of_sale(continued, machine, lexicon)
     own = [c.model_copy(update={"start": c.start - start, "end": c.end - start}) for c in claims]
     # What the sentences say by themselves tells more of where they belong.
-    aligned = align(reply, asked, lexicon, claims=own) if own else first
+    aligned = align(reply, asked, lexicon, claims=own, stems=stems) if own else first
     answered, pointed = _answers(alone, start, aligned, asked, lexicon)
     answered = mend(answered, reply, start, lexicon)
     said = without_idle(_merged(answered, claims), reply, start, lexicon)
     questions = (*asked, *aligned.quoted)
-    drop, made = numbers(questions, aligned.passages, said, start, stems_of(*_named_by(listing, asked)), lexicon)
+    drop, made = numbers(questions, aligned.passages, said, start, stems, lexicon)
     said = sorted([*(c for c in said if c not in drop), *made], key=lambda c: (c.start, c.end))
     said += lean(questions, aligned.passages, said, start, lexicon)
     more, put_off = fill(continued, start, aligned.passages, questions, said, lexicon, _engine("read_claims"))

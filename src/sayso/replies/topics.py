@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 from sayso.model import Claim
 from sayso.replies.layout import words_of
 from sayso.replies.nouns import Asked
+from sayso.replies.runout import codes_in
 from sayso.replies.words import Forms, Hit
 
 if TYPE_CHECKING:
@@ -52,14 +53,15 @@ class Fit:
 class Topics:
     """The questions, ready to be compared with sentences."""
 
-    def __init__(self, asked: Sequence[Asked], forms: Forms, lexicon: Lexicon) -> None:
+    def __init__(
+        self, asked: Sequence[Asked], forms: Forms, lexicon: Lexicon, stems: Sequence[tuple[str, str]] = ()
+    ) -> None:
         self._asked = asked
+        self._stems = stems
         self._forms = forms
         self._zone = {f.id: f.zone for f in lexicon.features.values()}
-        stems = {q.n: _stems(q.text) for q in asked}
-        self._rare = {
-            n: {s: 1 / sum(s in other for other in stems.values()) for s in mine} for n, mine in stems.items()
-        }
+        said = {q.n: _stems(q.text) for q in asked}
+        self._rare = {n: {s: 1 / sum(s in other for other in said.values()) for s in mine} for n, mine in said.items()}
 
     def features(self, text: str) -> tuple[str, ...]:
         """The features that a text speaks of by the words of the trade."""
@@ -76,6 +78,8 @@ class Topics:
         hits = self._hits(text)
         said = _stems(text)
         shapes = {feature for shape, feature in _SHAPES if shape.search(text)} if text.upper() != text else set()
+        if self._stems and codes_in(text, self._stems, loose=False):
+            shapes.add("deadwax.matrix")
         out = []
         for q in self._asked:
             claimed = {c.feature for c in claims} & set(q.features)

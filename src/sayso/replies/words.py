@@ -72,8 +72,10 @@ def pattern(forms: Iterable[str], *, endings: bool = False) -> re.Pattern[str]:
 def _one(form: str, endings: bool) -> str:
     parts = [re.escape(p) for p in re.split(r"[\s-]+", form) if p]
     body = re.sub("['’]", "['’]", r"[\s-]+".join(parts) or re.escape(form))
-    if _CJK.search(form):
-        return body
+    if _CJK.search(form):  # a run of katakana is one word
+        before = "(?<![\u30a1-\u30fa\u30fc])" if "\u30a1" <= form[0] <= "\u30fc" else ""
+        after = "(?![\u30a1-\u30fa\u30fc])" if "\u30a1" <= form[-1] <= "\u30fc" else ""
+        return f"{before}{body}{after}"
     before = r"(?<!\w)" if form[:1].isalnum() else ""
     tail = r"\w{0,4}" if endings and len(form) >= LONG and form[-1:].isalpha() else ""
     after = r"(?!\w)" if form[-1:].isalnum() else ""
