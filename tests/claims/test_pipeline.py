@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from sayso.claims import read_claims
-from sayso.claims.index import LONG, USED, find, index_of
+from sayso.claims.index import SHORTEST, USED, find, index_of
 from sayso.claims.pipeline import Tokenizer, pipeline
 from sayso.claims.tokens import fold, small, spans, variants
 from sayso.lexicon import load_lexicon
@@ -33,7 +33,7 @@ def test_the_tree_finds_what_the_phrase_matcher_of_spacy_finds() -> None:
         text = fold(record["text"])
         toks = spans(text)
         # Without the words that the tree would take for misspelt ones.
-        words = [w if w in index.known or len(w) < LONG else "-" for w in small(text, toks)]
+        words = [w if w in index.known or len(w) < SHORTEST else "-" for w in small(text, toks)]
         ours = {(h.i, h.j) for h in find(index, text, toks, words)[0] if id(h.row) in kept}
         assert ours == {(i, j) for _, i, j in matcher(Doc(nlp.vocab, words=words))}
         found += len(ours)
