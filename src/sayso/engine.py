@@ -169,7 +169,7 @@ def _date(
 ) -> tuple[Dating, tuple[Conflict, ...]]:
     from sayso.audit.dating import date_listing
 
-    return date_listing(_Read(listing, claims), lexicon, found.label if found else None, known=True)
+    return date_listing(_Read(listing, claims), lexicon, found, known=True)
 
 
 def _dossier(listing: Listing, lexicon: Lexicon, record: str | None) -> Label | None:
