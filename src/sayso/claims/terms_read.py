@@ -15,7 +15,7 @@ from sayso.model import Polarity
 if TYPE_CHECKING:
     from sayso.claims.draft import Draft
 
-_DAYS = re.compile(r"\b(\d{1,2}|seven|fourteen|thirty)[\s-]*(?:days?|Tagen?|jours|dagen|giorni|días|日)", re.I)
+DAYS = re.compile(r"\b(\d{1,2}|seven|fourteen|thirty)[\s-]*(?:days?|Tagen?|jours|dagen|giorni|días|日)", re.I)
 _ASKED = re.compile(r"[^.!?\n]{0,24}\?\s+(?=\S)")
 _NUMBERED = {"seven": "7", "fourteen": "14", "thirty": "30"}
 
@@ -120,7 +120,7 @@ def _term(draft: Draft, h: Hit) -> None:
     polarity: Polarity = row.polarity if said.polarity == "present" else "absent"
     if feature == "terms.returns" and polarity == "present":
         a, b = draft.a.sentence(start)
-        days = _DAYS.search(draft.a.folded, a, b)
+        days = DAYS.search(draft.a.folded, a, b)
         value = f"{_NUMBERED.get(days.group(1).lower(), days.group(1))} days" if days else value
     if feature == "condition.play_tested" and said.polarity == "absent" and row.polarity == "present":
         value = "visual only"
