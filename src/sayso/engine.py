@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
-from decimal import Decimal
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from sayso.model import Audit, Claim, Conflict, Dating, Deferral, Listing, Question
@@ -106,9 +105,6 @@ def conclude(
     if dossier is not None or judging:
         from sayso.judgement import judge, offer_of
 
-        if dossier is not None and dossier.worth and not {"worth", "sold"} & judging.keys():
-            own = {name: Decimal(str(amount)) for name, amount in dossier.worth.items()}
-            judging = {**judging, "worth": own, "worth_currency": dossier.currency}
         offer = offer_of(listing, **judging)
         found = coverage.findings
         judgement = judge(claims, deferrals, listing, dossier, offer, lexicon, dating=dating, findings=found)
