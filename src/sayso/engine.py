@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
-from decimal import Decimal
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from sayso.model import Audit, Claim, Conflict, Dating, Deferral, Listing, Question
@@ -106,9 +105,6 @@ def conclude(
     if dossier is not None or judging:
         from sayso.judgement import judge, offer_of
 
-        if dossier is not None and dossier.worth and not {"worth", "sold"} & judging.keys():
-            own = {name: Decimal(str(amount)) for name, amount in dossier.worth.items()}
-            judging = {**judging, "worth": own, "worth_currency": dossier.currency}
         offer = offer_of(listing, **judging)
         found = coverage.findings
         judgement = judge(claims, deferrals, listing, dossier, offer, lexicon, dating=dating, findings=found)
@@ -169,7 +165,7 @@ def _date(
 ) -> tuple[Dating, tuple[Conflict, ...]]:
     from sayso.audit.dating import date_listing
 
-    return date_listing(_Read(listing, claims), lexicon, found.label if found else None, known=True)
+    return date_listing(_Read(listing, claims), lexicon, found, known=True)
 
 
 def _dossier(listing: Listing, lexicon: Lexicon, record: str | None) -> Label | None:

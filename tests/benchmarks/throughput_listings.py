@@ -129,8 +129,8 @@ SLOTS: dict[str, list[str]] = {
 }
 
 
-def listing(n: int, seed: int = 7) -> dict[str, str]:
-    """The n-th listing as a record."""
+def listing(n: int, seed: int = 7, size: int = 1_060) -> dict[str, str]:
+    """The n-th listing as a record, its text at least `size` characters long."""
     chance = random.Random(f"{seed}-{n}")
     pick = {name: chance.choice(values) for name, values in SLOTS.items()}
 
@@ -149,7 +149,7 @@ def listing(n: int, seed: int = 7) -> dict[str, str]:
 
     title = f"{pick['first']} {pick['last']} - {chance.choice(NOUN)} {chance.choice(NOUN)} {n} LP {pick['label']}"
     lines: list[str] = []
-    while sum(map(len, lines)) < 1_060:
+    while sum(map(len, lines)) < size:
         lines.append(filled(chance.choice(SAID if len(lines) < 12 else POLICY)))
         if chance.random() < 0.2:
             lines.append(filled(chance.choice(POLICY)))
@@ -159,6 +159,6 @@ def listing(n: int, seed: int = 7) -> dict[str, str]:
     return {"id": f"v{n}", "title": title, "text": text.strip(), "price": str(chance.randint(5, 400))}
 
 
-def listings(count: int, start: int = 0, seed: int = 7) -> Iterator[dict[str, str]]:
+def listings(count: int, start: int = 0, seed: int = 7, size: int = 1_060) -> Iterator[dict[str, str]]:
     """`count` listings, each of its own."""
-    return (listing(n, seed) for n in range(start, start + count))
+    return (listing(n, seed, size) for n in range(start, start + count))

@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import json
 import os
+import re
 import signal
 import subprocess
 import sys
@@ -261,3 +262,23 @@ def test_no_process_stays_behind_a_run_that_was_killed_and_it_resumes(tmp_path: 
     assert ids(out.read_bytes()) == [f"h{n}" for n in range(600)]
     assert run(path, "--csv", whole, "--jobs", 2).returncode == 0
     assert (tmp_path / "resumed.csv").read_bytes() == whole.read_bytes()
+
+
+def test_copies_of_one_title_stand_side_by_side_with_what_each_seller_says(tmp_path: Path) -> None:
+    path = tmp_path / "w.csv"
+    path.write_text(
+        "id,title,text,seller,price\n"
+        "a,Orla Fenn - Winter Signals LP,Deep groove on both sides. Mono. Vinyl VG+.,ann,£30\n"
+        "b,Orla Fenn - Winter Signals LP,No deep groove on this one. Stereo copy. Vinyl EX.,bob,£9\n"
+        "c,Orla Fenn - Winter Signals LP,Perhaps a first pressing. The vinyl is VG only.,cy,\n"
+        "d,Orla Fenn - Winter Signals LP,Cannot find any deep groove here. Vinyl NM.,di,£12\n",
+        encoding="utf-8",
+    )
+    told = run(path).stdout.decode()
+    table_ = told[told.index("WHO SAYS WHAT") :]
+    for letter, seller in zip("ABCD", ("ann", "bob", "cy", "di"), strict=True):
+        assert re.search(rf"(?m)^    [ABCD]  {'abcd'['ABCD'.index(letter)]}; {seller}; ", table_)
+    said = " ".join(table_.split())
+    for words in ("no Deep groove", "Mono", "Stereo", "perhaps a", "looked for, not", "no price"):
+        assert words.lower() in said.lower(), words
+    assert max(map(len, table_.splitlines())) <= 80

@@ -7,17 +7,28 @@ jacket); two statements of the seller about one copy make a conflict of kind sta
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 from sayso.audit.bounds import BINDS, Reader, Sign
+from sayso.audit.channels import channel_conflicts
 from sayso.audit.dates import Interval, before, clash
 from sayso.audit.stated import Stated, title_year
-from sayso.model import Bound, Conflict, Span
+from sayso.model import Bound, Claim, Conflict, Span
+
+if TYPE_CHECKING:
+    from sayso.audit.labelling import LabelFound
 
 MOST = 3
 """At most this many signs are held against one statement; the strongest convinces."""
 
 
-def find_conflicts(reader: Reader, signs: Sequence[Sign], stated: Sequence[Stated]) -> tuple[Conflict, ...]:
+def find_conflicts(
+    reader: Reader,
+    signs: Sequence[Sign],
+    stated: Sequence[Stated],
+    claims: Sequence[Claim] = (),
+    found: LabelFound | None = None,
+) -> tuple[Conflict, ...]:
     """Every contradiction, age before jacket before statement. Pure."""
     if reader.has("lot", reader.text):
         return ()
@@ -36,7 +47,7 @@ def find_conflicts(reader: Reader, signs: Sequence[Sign], stated: Sequence[State
             age.append(_age(said, bound))
         elif not open_jacket and bound.carrier in ("jacket", "inner"):
             jacket.append(_jacket(said, bound))
-    return (*age[:MOST], *jacket[:MOST], *_statements(stated))
+    return (*age[:MOST], *jacket[:MOST], *_statements(stated), *channel_conflicts(reader, claims, found))
 
 
 def _claimed(reader: Reader, stated: Sequence[Stated]) -> list[Stated]:

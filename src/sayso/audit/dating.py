@@ -12,8 +12,8 @@ from sayso.audit.stated import find_stated
 from sayso.model import Bound, Claim, Conflict, Dating, Listing, Window
 
 if TYPE_CHECKING:
+    from sayso.audit.labelling import LabelFound
     from sayso.lexicon import Lexicon
-    from sayso.lexicon.labels import Label
 
 
 class Reading(Protocol):
@@ -26,12 +26,12 @@ class Reading(Protocol):
 
 
 def date_listing(
-    reading: Reading, lexicon: Lexicon, label: Label | None = None, *, known: bool = False
+    reading: Reading, lexicon: Lexicon, found: LabelFound | None = None, *, known: bool = False
 ) -> tuple[Dating, tuple[Conflict, ...]]:
     """The window of this copy, and what contradicts it. Pure.
 
     Only hard floors on label, metal and disc make the window of the whole; no ceiling on a part is one on the pressing.
-    `label` is that of the record, where it is `known`; it is looked for otherwise.
+    `found` is the label of the record, where it is `known`; it is looked for otherwise.
     """
     from sayso.audit.labelling import find_label
 
@@ -40,11 +40,10 @@ def date_listing(
     reader = Reader(reading.listing, lexicon)
     if not known:
         found = find_label(reading.listing, lexicon)
-        label = found.label if found else None
-    signs = find_signs(reader, label)
+    signs = find_signs(reader, found.label if found else None)
     stated = find_stated(reader, reading.claims)
     bounds = tuple(s.bound for s in signs if s.bound.not_before or s.bound.not_after)
-    return _window(bounds), find_conflicts(reader, signs, stated)
+    return _window(bounds), find_conflicts(reader, signs, stated, reading.claims, found)
 
 
 def _window(bounds: Sequence[Bound]) -> Dating:

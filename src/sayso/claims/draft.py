@@ -23,6 +23,7 @@ CODE = scan(
     r"(?<![A-Za-z0-9])(?:[A-Z]{1,5}[ -]{0,2}\d{1,6}(?:[ -]{0,2}\d+)*[ -]{0,2}[A-H]?(?:[ -]{0,2}\d{1,4})?[A-Z]?"
     r"|-?\d{1,2}[A-H]|-\d[A-Z]?|[AB][- ]{0,2}\d{1,2})(?![A-Za-z0-9])"
 )
+_COMMAS = (",", ";", "\u3001")
 _ITEM = re.compile(r"^[ \t]*(?:\(?(?:\d{1,2}|[A-Z]|[ivx]{1,4})[.):]|Nr\.? ?\d|#\d)[ \t]", re.M)
 _QUOTATION = re.compile(r'[^"\n]{0,12}"[^"]{3,400}"')
 _OF_THE_MUSIC = frozenset({"edition.year", "format.channels", "format.speed"})
@@ -58,8 +59,8 @@ class Draft:
         a, b = self.a.sentence(start)
         if not self.a.within("side", max(a, start - 300), min(b, end + 300)):
             return None
-        left = max(a, self.a.folded.rfind(",", a, start) + 1, self.a.folded.rfind(";", a, start) + 1)
-        right = min(x for x in (self.a.folded.find(",", end, b), self.a.folded.find(";", end, b), b) if x >= 0)
+        left = max(a, *(self.a.folded.rfind(stop, a, start) + 1 for stop in _COMMAS))
+        right = min(x for x in (*(self.a.folded.find(stop, end, b) for stop in _COMMAS), b) if x >= 0)
         for s in self.a.within("side", max(left, start - 300), min(right, end + 300)):
             if isinstance(s.row, Word):
                 return s.row.value  # type: ignore[return-value]

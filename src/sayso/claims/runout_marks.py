@@ -85,9 +85,12 @@ def _fits(reader: Reader, mark_id: str, hit: MarkHit, own: set[str], label: str,
         return True
     if mark.where == "label":
         return False
-    short = sum(c.isalnum() for c in reader.given[hit.start : hit.end]) <= 2
-    if short and system and system.slots and mark.country not in (system.country, "any"):
-        return False  # where letters count stampers, two letters are no initials from abroad
+    written = reader.given[hit.start : hit.end]
+    short = sum(c.isalnum() for c in written) <= 2
+    if system and system.slots and mark.country not in (system.country, "any"):
+        tables = [reader.lexicon.tables.get(slot.table) for slot in system.slots]
+        if short or any(t and in_code(t, written) for t in tables):
+            return False  # where letters count stampers, letters of the code are no initials from abroad
     if mark.labels and (mark.ordinary or short):
         return any(known.casefold() in label for known in mark.labels)
     return not mark.ordinary or any(len(x) > 1 for x in mark.letters)

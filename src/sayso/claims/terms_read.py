@@ -16,7 +16,7 @@ from sayso.model import Polarity
 if TYPE_CHECKING:
     from sayso.claims.draft import Draft
 
-_DAYS = re.compile(r"\b(\d{1,2}|seven|fourteen|thirty)[\s-]*(?:days?|Tagen?|jours|dagen|giorni|días|日)", re.I)
+DAYS = re.compile(r"\b(\d{1,2}|seven|fourteen|thirty)[\s-]*(?:days?|Tagen?|jours|dagen|giorni|días|日)", re.I)
 _VALUE = re.compile(r"[ \t]*(?::|\.{2,})[ \t]*([^\n]{1,40})(?=\n|$)")
 _NUMBERED = {"seven": "7", "fourteen": "14", "thirty": "30"}
 
@@ -183,7 +183,7 @@ def _term(draft: Draft, h: Hit) -> None:
     polarity: Polarity = row.polarity if said.polarity == "present" else "absent"
     if feature == "terms.returns" and polarity == "present":
         a, b = draft.a.sentence(start)
-        days = _DAYS.search(draft.a.folded, a, b)
+        days = DAYS.search(draft.a.folded, a, b)
         value = f"{_NUMBERED.get(days.group(1).lower(), days.group(1))} days" if days else value
     if feature == "condition.play_tested" and said.polarity == "absent" and row.polarity == "present":
         value = "visual only"

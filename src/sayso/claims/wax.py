@@ -24,7 +24,7 @@ _SIGN = re.compile(
 _PAIR = scan(r"(?<![A-Za-z0-9-])(\d{1,2}) ?([A-Z]{1,3})(?:\s*(?:/|,|and|&)\s*)(\d{1,2}) ?([A-Z]{1,3})(?![A-Za-z0-9])")
 _FIGURE = re.compile(r"\d")
 _SLASH = re.compile(r"\s*/\s*")
-_ENDS = re.compile(r"(?:[A-H][- ]?\d{0,4}|-\d[A-Z]?|\d[A-H])$")
+_ENDS = re.compile(r"(?:[A-H][- ]?\d{0,2}|(?<=[\d -])[A-H][- ]{0,2}\d{3,4}|-\d[A-Z]?|\d[A-H])$")
 _MOTHER = re.compile(r"\w+ (\d{1,2})\W+(?:[a-z]+ )?([A-Z]{1,3})(?: [a-z]+ |\s?/\s?)([A-Z]{1,3})(?!\w)")
 
 

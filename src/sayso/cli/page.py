@@ -46,6 +46,7 @@ def page(
     door.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:
         door.bind((HOST, port))
+        door.listen(64)  # whoever follows the address at once waits for the page instead of being turned away
     except OSError as error:
         raise Fault(f"--port: {port} cannot be used ({error.strerror}); choose another, or leave it out") from None
     port = door.getsockname()[1]

@@ -503,7 +503,7 @@ def _page(run: _Run, lexicon: Lexicon) -> str:
 
     assert run.spool is not None
     audits = [Audit.model_validate_json(zlib.decompress(blob)) for blob in run.spool.audits(IN_HTML)]
-    ranks = [Ranked(*decide(a, lexicon), a.questions[0].text if a.questions else "") for a in audits]
+    ranks = [Ranked(*decide(a, lexicon)) for a in audits]
     return str(wishlist_html(audits, lexicon, ranks))
 
 

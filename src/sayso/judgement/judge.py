@@ -19,7 +19,7 @@ from sayso.judgement.dossier import Dossier, JudgementError, take
 from sayso.judgement.hear import Heard, hear
 from sayso.judgement.network import KNOWS, Joint, Kind, Net, build, enumerate_all, likelihoods, zone
 from sayso.judgement.outside import Asked, evidence
-from sayso.judgement.worth import Costs, Estimate, Offer, check_offer, estimate, money
+from sayso.judgement.worth import GRADES, Costs, Estimate, Offer, check_offer, estimate, money, share_of_mint
 from sayso.model import Advice, Claim, Dating, Deferral, Finding, Listing, Odds, PressingOdds, Worth
 
 if TYPE_CHECKING:
@@ -122,11 +122,12 @@ def judge(
     except JudgementError as error:
         return replace(_without(offer, offer_fault, lexicon), why_no_odds=_sentence(str(error)))
     worth, why_no_worth = None, offer_fault
-    offer = _own_figures(offer, dossier)
+    grade = offer.grade or next((str(c.value) for c in claims if c.feature == "condition.vinyl_grade"), None)
+    offer, note = _own_figures(offer, dossier, grade)
     if offer_fault is None:
         try:
-            grade = offer.grade or next((str(c.value) for c in claims if c.feature == "condition.vinyl_grade"), None)
             worth = estimate(replace(offer, grade=grade), known, a.at("worth.doubt"))
+            worth = replace(worth, notes=(*worth.notes, note)) if worth is not None and note else worth
         except JudgementError as error:
             why_no_worth = str(error)
     floor = _year(dating.not_before) if dating else None
@@ -138,14 +139,24 @@ def _pressings(dossier: Any) -> Any:
     return dossier.get("pressings") if isinstance(dossier, Mapping) else getattr(dossier, "pressings", None)
 
 
-def _own_figures(offer: Offer, dossier: Any) -> Offer:
-    """The worths that the buyer wrote into the dossier, where none were given with the offer."""
+def _own_figures(offer: Offer, dossier: Any, grade: str | None) -> tuple[Offer, str]:
+    """The worths that the buyer wrote into the dossier, where none were given with the offer, and a note on them.
+
+    They are for a copy in VG+. A lower grade lowers them by the rule of thumb; a higher one does not raise them, since
+    sellers grade their own copies.
+    """
     kept = getattr(dossier, "worth", None)
     if offer.worth or offer.sold is not None or not kept:
-        return offer
+        return offer, ""
     currency = getattr(dossier, "currency", None) or offer.currency
-    worth = {k: Decimal(str(v)) for k, v in kept.items()}
-    return replace(offer, worth=worth, worth_currency=currency)
+    share = share_of_mint(grade) if grade else None
+    part = min(share / GRADES["VG+"], Decimal(1)) if share is not None else Decimal(1)
+    worth = {k: Decimal(str(v)) * part for k, v in kept.items()}
+    note = (
+        f"The dossier's figures are for VG+; a disc graded {grade} is reckoned at {100 * part:.0f} % of them, by a "
+        "rule of thumb of one US guide."
+    )
+    return replace(offer, worth=worth, worth_currency=currency), note if part < 1 else ""
 
 
 def _judged(

@@ -136,6 +136,10 @@ class Label(Row):
     aliases: tuple[str, ...] = ()
     prefixes: tuple[str, ...] = ()
     """Letters of its catalogue numbers; they support a name, and never stand in for one."""
+    mono_prefixes: tuple[str, ...] = ()
+    stereo_prefixes: tuple[str, ...] = ()
+    """Letters that this label put on mono or on stereo issues alone."""
+    prefix_basis: str = "common practice, no source"
     unless: tuple[PatternText, ...] = ()
     """Words beside the name that show another thing is meant."""
     country: str = ""

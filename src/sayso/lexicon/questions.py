@@ -37,6 +37,10 @@ class Letter(Row):
     opening: str
     opening_one: str
     """The opening before a single question."""
+    greeting_again: str = ""
+    """The greeting of a message that follows an earlier one; the usual one where empty."""
+    opening_again: str = ""
+    """The opening of a message that follows an earlier one, answered or not; the usual one where empty."""
     thanks: str
     signature: str = ""
     zones: dict[str, str]

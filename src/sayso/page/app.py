@@ -20,7 +20,7 @@ from sayso.page.casework import Casework
 from sayso.page.form import FormFault, read_form
 from sayso.page.guard import MOST_BYTES, Guard
 from sayso.report.html import TEMPLATES, audit_html
-from sayso.report.html_build import Html, el
+from sayso.report.html_build import Html
 from sayso.report.html_parts import sections
 from sayso.report.html_wishlist import Ranked, ranking
 from sayso.report.words import Words
@@ -50,6 +50,9 @@ def make_app(lexicon: Lexicon, port: int, casebook: Path | None = None) -> Any:
     async def start(request: Request) -> Response:
         return HTMLResponse(views.reading({}, Html(), lexicon))
 
+    def result(audit: Audit) -> Html:
+        return sections(audit, lexicon, after_message=views.after_message(Words(lexicon)))
+
     async def read(request: Request) -> Response:
         form, upload = await _form(request)
         try:
@@ -58,15 +61,15 @@ def make_app(lexicon: Lexicon, port: int, casebook: Path | None = None) -> Any:
             return HTMLResponse(views.reading(form, Html(), lexicon, fault=str(fault)), 422)
         if not form.get("words", "").strip():
             form["words"] = audit.listing.text
-        return HTMLResponse(views.reading(form, sections(audit, lexicon), lexicon))
+        return HTMLResponse(views.reading(form, result(audit), lexicon))
 
     async def live(request: Request) -> Response:
         form, upload = await _form(request)
         try:
             audit = await run_in_threadpool(_audit, form, upload, lexicon)
         except FormFault as fault:
-            return HTMLResponse(el("p", str(fault), class_="fault", role="alert"), 422)
-        return HTMLResponse(sections(audit, lexicon))
+            return HTMLResponse(views.fault_line(str(fault)), 422)
+        return HTMLResponse(result(audit))
 
     async def report(request: Request) -> Response:
         form, upload = await _form(request)

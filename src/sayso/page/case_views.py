@@ -6,22 +6,18 @@ from collections.abc import Mapping, Sequence
 from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
-from sayso.page.views import frame, select
-from sayso.report.html_build import Html, el, join
+from sayso.page.views import area, fault_line, frame, select
+from sayso.report.html_build import Html, el, join, unbroken
 from sayso.report.html_conversation import (
     arrival_parts,
     changed_parts,
-    check_name,
-    promise,
     reply_parts,
     reply_summary,
-    zone_name,
 )
-from sayso.report.html_parts import letter, sections
+from sayso.report.html_parts import figures, letter, sections
 from sayso.report.words import Words, and_list
 
 if TYPE_CHECKING:
-    from sayso.casebook.arrival import Check
     from sayso.casebook.book import Case, Event, Summary
     from sayso.casebook.changed import ListingChange
     from sayso.lexicon import Lexicon
@@ -56,7 +52,7 @@ def case_list(cases: Sequence[Summary], lexicon: Lexicon, *, fault: str = "") ->
     heads = [el("th", say.say(f"page.col.{h}"), scope="col") for h in ("case", "stage", "last")]
     head = el("tr", el("th", say.say("html.col.rank"), scope="col"), heads)
     body = join(
-        el("p", fault, class_="fault", role="alert") if fault else None,
+        fault_line(fault) if fault else None,
         el("p", say.say("page.cases.lead"), class_="lead"),
         el("table", el("thead", head), el("tbody", rows), class_="cases")
         if rows
@@ -92,26 +88,22 @@ def case_page(shown: Shown, lexicon: Lexicon, *, form: Mapping[str, str] | None 
     say = Words(lexicon)
     case, audit, typed = shown.case, shown.audit, form or {}
     at = stage(case)
-    opened = say.lexicon.phrases["page.case.opened"].format(
-        id=case.id, date=_plain_date(case.opened), stage=say.say(f"page.stage.{at}")
-    )
-    step = "listing_none" if at == "listing" and not audit.questions else at
+    opened = say.say("page.case.opened", id=case.id, date=_plain_date(case.opened), stage=say.say(f"page.stage.{at}"))
+    at_hand, step = _next_step(case, audit, at, typed, say)
     body = join(
-        el("p", fault, class_="fault", role="alert") if fault else None,
+        fault_line(fault) if fault else None,
         el("p", opened, class_="asked-of"),
-        el("p", say.say(f"page.next.{step}"), class_="answer"),
-        _first(case, at, typed, say),
-        el("section", el("h2", say.say("page.head.story"), id="story"), _story(case, say), aria_labelledby="story"),
-        el(
-            "section",
-            el("h2", say.say("page.head.do"), id="do"),
-            _rest(case, at, typed, say),
-            aria_labelledby="do",
-        ),
+        _section("next", say.say("page.head.next"), el("p", say.say(f"page.next.{step}"), class_="answer"), *at_hand),
+        _section("story", say.say("page.head.story"), _story(case, say)),
+        _section("do", say.say("page.head.do"), _rest(case, at, step, typed, say)),
         el("h2", say.say("page.head.stands"), id="now", class_="turn"),
-        sections(audit, lexicon, level=3, after_message=_message_forms(case, audit, typed, say)),
+        sections(audit, lexicon, level=3, message=False),
     )
     return frame(case.name, "cases", body, say)
+
+
+def _section(name: str, heading: str, *body: object) -> Html:
+    return el("section", el("h2", heading, id=name), *body, aria_labelledby=name, class_=f"s-{name}")
 
 
 def _plain_date(at: str) -> str:
@@ -121,7 +113,7 @@ def _plain_date(at: str) -> str:
         return at[:10]
 
 
-def _form(case: Case, action: str, *body: object, id: str | None = None) -> Html:
+def case_form(case: Case, action: str, *body: object, id: str | None = None) -> Html:
     return el(
         "form",
         el("input", type="hidden", name_="seen", value=len(case.events)),
@@ -133,93 +125,104 @@ def _form(case: Case, action: str, *body: object, id: str | None = None) -> Html
     )
 
 
-def _box(name: str, label: str, typed: Mapping[str, str], *, rows: int, hint: str = "") -> Html:
-    return el(
-        "div",
-        el("label", label, for_=f"f-{name}"),
-        el("span", hint, class_="hint", id=f"f-{name}-h") if hint else None,
-        el(
-            "textarea",
-            "\n" + typed.get(name, ""),
-            id=f"f-{name}",
-            name_=name,
-            rows=rows,
-            dir="auto",
-            spellcheck="false",
-            aria_describedby=f"f-{name}-h" if hint else None,
-        ),
-    )
-
-
 def _line(name: str, label: str, typed: Mapping[str, str], **more: object) -> Html:
     box = el("input", type="text", id=f"f-{name}", name_=name, value=typed.get(name, ""), autocomplete="off", **more)
     return el("div", el("label", label, for_=f"f-{name}"), box)
 
 
-def _go(words: str, **more: object) -> Html:
+def go(words: str, **more: object) -> Html:
     return el("p", el("button", words, type="submit", **more))
 
 
 def _reply_form(case: Case, typed: Mapping[str, str], say: Words) -> Html:
-    box = _box("reply", say.say("page.reply"), typed, rows=8, hint=say.say("page.reply_hint"))
-    return _form(case, "reply", box, _go(say.say("page.reply_go")), id="reply")
+    box = area("reply", say.say("page.reply"), typed, rows=8, hint=say.say("page.reply_hint"))
+    return case_form(case, "reply", box, go(say.say("page.reply_go")), id="reply")
 
 
-def _arrive_link(case: Case, say: Words) -> Html:
-    return el("p", el("a", say.say("page.arrive"), href=f"/cases/{case.id}/arrive", class_="button"))
+def _arrive_link(case: Case, say: Words, *, again: bool = False) -> Html:
+    words = say.say("page.arrive_again" if again else "page.arrive")
+    return el("p", el("a", words, href=f"/cases/{case.id}/arrive", class_="button second" if again else "button"))
 
 
-def _first(case: Case, at: str, typed: Mapping[str, str], say: Words) -> Html | None:
-    """What the next step needs, at once at hand."""
-    if at == "questions":
-        return _reply_form(case, typed, say)
-    if at in ("decision.bought", "arrival"):
-        return _arrive_link(case, say)
-    if at in ("listing", "reply"):
-        return el("p", el("a", say.heading("message"), href="#r-message", class_="button"))
-    return None
-
-
-def _rest(case: Case, at: str, typed: Mapping[str, str], say: Words) -> Html:
-    """Everything else that can be kept, folded away."""
+def _decision_form(case: Case, at: str, typed: Mapping[str, str], say: Words) -> Html:
     from sayso.casebook.book import DECISIONS
 
     choices = [(d, say.say(f"page.do.{d}")) for d in DECISIONS]
-    decision = _form(
+    usual = {"do": "bought"} if at == "decision.buy" else {}
+    return case_form(
         case,
         "decide",
         el(
             "div",
-            select("do", choices, typed, say),
+            select("do", choices, {**usual, **typed}, say),
             _line("paid", say.say("page.paid"), typed, inputmode="decimal"),
             _line("why", say.say("page.why"), typed),
-            class_="row",
+            class_="row wide",
         ),
-        _go(say.say("page.decide_go")),
+        go(say.say("page.decide_go")),
     )
-    update = _form(
+
+
+def _next_step(case: Case, audit: Audit, at: str, typed: Mapping[str, str], say: Words) -> tuple[list[object], str]:
+    """What the next step needs, at once at hand, and the name of the step."""
+    so_far = [el("p", unbroken(audit.answer)), figures(audit, say)]
+    if at == "listing":
+        if audit.questions:
+            return [_message_forms(case, audit, typed, say)], "listing"
+        return [*so_far, _decision_form(case, at, typed, say)], "listing_none"
+    if at == "questions":
+        asked = next((n for n, e in reversed(list(enumerate(case.events, 1))) if e.kind == "questions"), None)
+        link = el("p", el("a", say.say("page.what_you_asked"), href=f"/cases/{case.id}/{asked}")) if asked else None
+        more = fold("more", say.say("page.ask_more"), _message_forms(case, audit, typed, say), False)
+        return [link, _reply_form(case, typed, say), more if audit.questions else None], "questions"
+    if at == "reply":
+        place = max(n for n, e in enumerate(case.events, 1) if e.kind == "reply")
+        link = el("p", el("a", say.say("page.what_it_changed"), href=f"/cases/{case.id}/{place}"))
+        decide = [el("h3", say.say("page.decide")), _decision_form(case, at, typed, say)]
+        if not audit.questions:
+            return [*so_far, link, *decide], "reply_none"
+        return [
+            *so_far,
+            link,
+            el("h3", say.say("page.ask_on")),
+            _message_forms(case, audit, typed, say),
+            *decide,
+        ], "reply"
+    if at == "decision.buy":
+        return [*so_far, _decision_form(case, at, typed, say)], at
+    if at == "arrival":
+        place = max(n for n, e in enumerate(case.events, 1) if e.kind == "arrival")
+        found = el("p", el("a", say.say("page.what_you_found"), href=f"/cases/{case.id}/{place}", class_="button"))
+        return [found, _arrive_link(case, say, again=True)], at
+    return [_arrive_link(case, say)] if at == "decision.bought" else [], at
+
+
+def _rest(case: Case, at: str, step: str, typed: Mapping[str, str], say: Words) -> Html:
+    """Everything else that can be kept, folded away."""
+    update = case_form(
         case,
         "update",
-        _box("words", say.say("page.words"), typed, rows=8, hint=say.say("page.update_hint")),
-        _go(say.say("page.update_go")),
+        area("words", say.say("page.words"), typed, rows=8, hint=say.say("page.update_hint")),
+        go(say.say("page.update_go")),
     )
-    note = _form(case, "note", _box("note", say.say("page.note"), typed, rows=3), _go(say.say("page.note_go")))
+    note = case_form(case, "note", area("note", say.say("page.note"), typed, rows=3), go(say.say("page.note_go")))
     sure = el("label", el("input", type="checkbox", name_="sure", value="yes"), " ", say.say("page.delete_sure"))
-    delete = _form(case, "delete", sure, _go(say.say("page.delete_go"), class_="second"))
+    delete = case_form(case, "delete", sure, go(say.say("page.delete_go"), class_="second"))
+    decides = step in ("listing_none", "reply", "reply_none", "decision.buy")
     folded = [
         ("reply", _reply_form(case, typed, say) if at != "questions" else None),
-        ("decide", decision),
+        ("decide", None if decides else _decision_form(case, at, typed, say)),
         ("arrive", _arrive_link(case, say) if at not in ("decision.bought", "arrival") else None),
         ("update", update),
         ("note", note),
         ("delete", delete),
     ]
-    shut = [
-        el("details", el("summary", say.say(f"page.{name}")), body, class_=f"fold k-{name}", open=_typed(name, typed))
-        for name, body in folded
-        if body
-    ]
+    shut = [fold(name, say.say(f"page.{name}"), body, _typed(name, typed)) for name, body in folded if body]
     return el("div", shut, class_="folds")
+
+
+def fold(name: str, heading: str, body: object, shown: bool) -> Html:
+    return el("details", el("summary", heading), body, class_=f"fold k-{name}", open=shown)
 
 
 def _typed(name: str, typed: Mapping[str, str]) -> bool:
@@ -229,6 +232,7 @@ def _typed(name: str, typed: Mapping[str, str]) -> bool:
 
 
 def _message_forms(case: Case, audit: Audit, typed: Mapping[str, str], say: Words) -> Html | None:
+    """The next message, to copy; that it was sent, to keep; and the same in other words."""
     from sayso.questions import languages
 
     if not audit.questions:
@@ -239,20 +243,28 @@ def _message_forms(case: Case, audit: Audit, typed: Mapping[str, str], say: Word
         for name in ("language", "wording")
         if typed.get(name)
     ]
-    sent = _form(case, "sent", kept, el("p", say.say("page.sent_hint"), class_="hint"), _go(say.say("page.sent")))
+    sent = case_form(
+        case, "sent", kept, go(say.say("page.sent"), class_="second"), el("p", say.say("page.sent_hint"), class_="hint")
+    )
     other = el(
         "form",
         el(
             "div",
             select("language", tongues, typed, say),
             select("wording", [(w, say.say(f"page.wording.{w}")) for w in ("open", "pointed")], typed, say),
-            class_="row",
+            class_="row wide",
         ),
-        _go(say.say("page.message_go"), class_="second"),
-        action=f"/cases/{case.id}#r-message",
+        go(say.say("page.message_go"), class_="second"),
+        action=f"/cases/{case.id}#r-text",
         method="get",
     )
-    return join(sent, el("details", el("summary", say.say("page.message_form")), other, class_="fold k-wording"))
+    return el(
+        "div",
+        letter(audit.message, say, key="r-text", heading=say.heading("message")),
+        sent,
+        fold("wording", say.say("page.message_form"), other, False),
+        class_="ask",
+    )
 
 
 def _story(case: Case, say: Words) -> Html:
@@ -304,13 +316,14 @@ def event_page(
         "p",
         el("a", say.say("page.to_next"), href=f"/cases/{case.id}", class_="button")
         if place == len(case.events)
-        else el("a", say.say("page.to_case"), href=f"/cases/{case.id}"),
+        else el("a", say.say("page.to_case"), href=f"/cases/{case.id}", class_="button second"),
+        class_="go-on",
     )
-    title = say.say("page.event", what=case.name, date=_plain_date(event.at))
     what = say.say(f"cases.event.{event.kind}")
+    heading = say.say("page.event", what=f"{what[:1].upper()}{what[1:]}", date=_plain_date(event.at))
     body = join(_event(case, event, place, lexicon, say, changes), back)
-    head = el("p", el("a", say.say("page.to_case"), href=f"/cases/{case.id}"), class_="asked-of")
-    return frame(f"{what[:1].upper()}{what[1:]}: {title}", "cases", join(head, body), say)
+    head = el("p", el("a", case.name, href=f"/cases/{case.id}", dir="auto"), class_="asked-of")
+    return frame(f"{heading}: {case.name}", "cases", join(head, body), say, heading=heading)
 
 
 def _event(
@@ -356,65 +369,3 @@ def _arrival(case: Case, event: Event, lexicon: Lexicon) -> Html | None:
     odds = case.audit.odds
     names = {p.id: p.name for p in odds.pressings} if odds else {}
     return arrival_parts(arrival, lexicon, pressing=names.get(arrival.pressing or "", arrival.pressing or ""))
-
-
-def arrive_page(
-    case: Case, checks: Sequence[Check], lexicon: Lexicon, *, form: Mapping[str, str] | None = None, fault: str = ""
-) -> str:
-    """The checklist: each point with what was said of it, three answers, and room for what is seen."""
-    say = Words(lexicon)
-    typed = form or {}
-    zones: dict[str, list[Html]] = {}
-    for n, check in enumerate(checks, 1):
-        zones.setdefault(check.zone, []).append(_check(check, n, typed, say))
-    parts = [
-        el("section", el("h2", zone_name(zone, say), id=f"z{n}"), points, aria_labelledby=f"z{n}")
-        for n, (zone, points) in enumerate(zones.items())
-    ]
-    odds = case.audit.odds
-    pressing = None
-    if odds:
-        options = [("", say.say("page.arrive.unsure")), *((p.id, p.name) for p in odds.pressings)]
-        pressing = select("pressing", options, typed, say, label=say.say("page.arrive.pressing"))
-    body = join(
-        el("p", fault, class_="fault", role="alert") if fault else None,
-        el("p", el("a", case.name, href=f"/cases/{case.id}", dir="auto"), class_="asked-of"),
-        el("p", say.say("page.arrive.lead"), class_="lead"),
-        _form(case, "arrive", parts, pressing, _go(say.say("page.arrive.go")), id="arrive"),
-    )
-    return frame(say.say("page.arrive"), "cases", body, say)
-
-
-def _check(check: Check, n: int, typed: Mapping[str, str], say: Words) -> Html:
-    name = f"result:{check.id}"
-    chosen = typed.get(name, "not checked")
-    whole = check_name(check, say)
-    answers = [
-        el(
-            "label",
-            el("input", type="radio", name_=name, value=result, checked=result == chosen),
-            el("span", say.say(f"arrive.result.{result}")),
-        )
-        for result in ("not checked", "as described", "better", "not as described")
-    ]
-    return el(
-        "fieldset",
-        el("legend", el("span", n, class_="num"), " ", el("b", whole)),
-        el("p", check.look, class_="why") if check.feature else None,
-        [el("p", promise(p, say)) for p in check.promises],
-        el("div", answers, class_="answers"),
-        el(
-            "div",
-            el("label", say.say("page.arrive.seen_short"), for_=f"s{n}"),
-            el(
-                "input",
-                type="text",
-                id=f"s{n}",
-                name_=f"seen:{check.id}",
-                value=typed.get(f"seen:{check.id}", ""),
-                autocomplete="off",
-                aria_label=say.say("page.arrive.seen", what=whole),
-            ),
-        ),
-        class_="check",
-    )

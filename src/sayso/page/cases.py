@@ -14,7 +14,7 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 from starlette.routing import Route
 
-from sayso.page import case_views, views
+from sayso.page import arrive_view, case_views, views
 from sayso.page.casework import Casework, NoCase
 from sayso.page.form import FormFault
 
@@ -72,7 +72,7 @@ def case_routes(work: Casework, lexicon: Lexicon, read_form: ReadForm) -> list[R
     async def checks(request: Request) -> Response:
         def page() -> str:
             held, points = work.checks(_number(request.path_params["case"]))
-            return case_views.arrive_page(held, points, lexicon)
+            return arrive_view.arrive_page(held, points, lexicon)
 
         return await _answer(page)
 
@@ -106,7 +106,7 @@ def case_routes(work: Casework, lexicon: Lexicon, read_form: ReadForm) -> list[R
             except FormFault as fault:
                 if do == "arrive":
                     held, points = work.checks(number)
-                    return case_views.arrive_page(held, points, lexicon, form=form, fault=str(fault)), 422
+                    return arrive_view.arrive_page(held, points, lexicon, form=form, fault=str(fault)), 422
                 return case_html(number, form, str(fault)), 422
 
         try:

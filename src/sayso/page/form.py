@@ -71,6 +71,12 @@ def read_form(form: Mapping[str, str], upload: bytes, lexicon: Lexicon) -> tuple
         if not sign or not name.strip() or number is None:
             raise FormFault(say.say("page.fault.worth", value=line.strip()[:40]))
         worth[name.strip()] = number
+    for name in ("first", "later"):
+        number = amount(form.get(f"worth_{name}", ""), say.say(f"page.worth_{name}"), say)
+        if number is not None:
+            worth.setdefault(name, number)
     if worth:
+        if not (change.get("currency") or listing.currency):
+            raise FormFault(say.say("page.fault.currency_missing"))
         options["worth"] = worth
     return (listing.model_copy(update=change) if change else listing), options

@@ -13,8 +13,8 @@ if TYPE_CHECKING:
     from sayso.model import Audit
 
 
-def frame(title: str, here: str, body: Html, say: Words) -> str:
-    """A whole page around `body`; `here` is the part of the page it belongs to."""
+def frame(title: str, here: str, body: Html, say: Words, *, heading: str = "") -> str:
+    """A whole page around `body`, of the part `here` of the page; its heading is its title where none is given."""
     links = [
         el("a", say.say(f"page.nav.{name}"), href=href, aria_current="page" if name == here else None)
         for name, href in (("read", "/"), ("wishlist", "/wishlist"), ("cases", "/cases"))
@@ -38,16 +38,52 @@ def frame(title: str, here: str, body: Html, say: Words) -> str:
             el("nav", links, aria_label=say.say("page.nav")),
             class_="top",
         ),
-        el("h1", title, dir="auto"),
+        el("h1", heading or title, dir="auto"),
     )
     scripts = [el("script", src="/report.js", defer=True), el("script", src="/page.js", defer=True)]
-    whole = el("html", head, el("body", top, el("main", body), *scripts), lang="en")
+    whole = el("html", head, el("body", top, el("main", body), *scripts, class_=f"at-{here or 'fault'}"), lang="en")
     return f"<!doctype html>\n{whole}\n"
 
 
 def reading(form: Mapping[str, str], result: Html, lexicon: Lexicon, *, fault: str = "") -> str:
-    """The paste box with what was filled in, and the result under it."""
+    """The paste box with what was filled in, and the result beside it, or under it where there is little room."""
     say = Words(lexicon)
+    body = el(
+        "div",
+        _entry(form, lexicon, say),
+        el(
+            "div",
+            el("div", fault_line(fault) if fault else None, id="fault"),
+            el(
+                "div",
+                result or _welcome(say),
+                id="result",
+                tabindex="-1",
+                role="region",
+                aria_label=say.say("page.result"),
+            ),
+        ),
+        class_="desk",
+    )
+    return frame(say.say("page.title"), "read", join(el("p", say.say("page.lead"), class_="lead"), body), say)
+
+
+def fault_line(words: str) -> Html:
+    """What is wrong, said at once to those who hear the page."""
+    return el("p", words, class_="fault", role="alert")
+
+
+def _welcome(say: Words) -> Html:
+    """What stands where the result will be: what this is for, and how a purchase goes with it."""
+    steps = [el("li", el("b", say.say(f"page.way.{n}.head")), " ", say.say(f"page.way.{n}")) for n in range(1, 6)]
+    return join(
+        el("h2", say.say("page.way")),
+        el("ol", steps, class_="way"),
+        el("p", say.say("caution.words"), class_="hint"),
+    )
+
+
+def _entry(form: Mapping[str, str], lexicon: Lexicon, say: Words) -> Html:
     from sayso.questions import languages
 
     def field(name: str, hint: str = "", **more: object) -> Html:
@@ -65,96 +101,97 @@ def reading(form: Mapping[str, str], result: Html, lexicon: Lexicon, *, fault: s
         return el("div", el("label", say.say(f"page.{name}"), for_=f"f-{name}"), box, note)
 
     tongues = [("", say.say("page.language_own")), *((x, x) for x in languages(lexicon))]
-    body = join(
-        el("p", say.say("page.lead"), class_="lead") if not result else None,
-        el("p", fault, class_="fault", role="alert") if fault else None,
-        el(
-            "form",
-            el(
-                "div",
-                el("label", say.say("page.words"), for_="f-words"),
-                el("span", say.say("page.words_hint"), class_="hint", id="f-words-h"),
-                el(
-                    "textarea",
-                    "\n" + form.get("words", ""),
-                    id="f-words",
-                    name_="words",
-                    rows=10,
-                    spellcheck="false",
-                    aria_describedby="f-words-h",
-                    dir="auto",
-                    data_drop=True,
-                ),
-            ),
-            el(
-                "div",
-                el("label", say.say("page.file"), for_="f-file"),
-                el(
-                    "input",
-                    type="file",
-                    id="f-file",
-                    name_="file",
-                    accept=".txt,.html,.htm,.mhtml,text/plain,text/html",
-                ),
-            ),
-            el(
-                "div",
-                field("price", inputmode="decimal"),
-                field("currency", "page.currency_hint", maxlength="3"),
-                field("shipping", inputmode="decimal"),
-                class_="row",
-            ),
-            el(
-                "details",
-                el("summary", say.say("page.more")),
-                el(
-                    "div",
-                    el(
-                        "div",
-                        el("label", say.say("page.worth"), for_="f-worth"),
-                        el(
-                            "textarea",
-                            "\n" + form.get("worth", ""),
-                            id="f-worth",
-                            name_="worth",
-                            rows=3,
-                            aria_describedby="f-worth-h",
-                        ),
-                        el("span", say.say("page.worth_hint"), class_="hint", id="f-worth-h"),
-                    ),
-                    select("language", tongues, form, say),
-                    select("wording", [(w, say.say(f"page.wording.{w}")) for w in ("open", "pointed")], form, say),
-                    class_="row",
-                ),
-            ),
-            el(
-                "p",
-                el("button", say.say("page.read"), type="submit"),
-                " ",
-                el("button", say.say("page.save"), type="submit", formaction="/save", class_="second"),
-                " ",
-                el("button", say.say("page.download"), type="submit", formaction="/report", class_="second"),
-            ),
-            el("p", say.say("page.save_hint"), class_="hint"),
-            action="/",
-            method="post",
-            enctype="multipart/form-data",
-            id="read",
-            data_updated=say.say("page.updated"),
-            data_reading=say.say("page.reading"),
-            data_offline=say.say("page.offline"),
-        ),
-        el("p", id="status", role="status", class_="hint"),
+    more = el(
+        "details",
+        el("summary", say.say("page.more")),
         el(
             "div",
-            result or el("p", say.say("page.waiting"), class_="hint"),
-            id="result",
-            tabindex="-1",
-            role="region",
-            aria_label=say.say("page.result"),
+            select("language", tongues, form, say),
+            select("wording", [(w, say.say(f"page.wording.{w}")) for w in ("open", "pointed")], form, say),
+            area("worth", say.say("page.worth"), form, rows=3, hint=say.say("page.worth_hint")),
+            class_="folded-fields",
+        ),
+        open=any(form.get(name) not in (None, "", "open") for name in ("language", "wording", "worth")),
+    )
+    return el(
+        "form",
+        area("words", say.say("page.words"), form, rows=10, hint=say.say("page.words_hint"), data_drop=True),
+        el(
+            "div",
+            el("label", say.say("page.file"), for_="f-file"),
+            el("input", type="file", id="f-file", name_="file", accept=".txt,.html,.htm,.mhtml,text/plain,text/html"),
+        ),
+        el(
+            "div",
+            field("price", inputmode="decimal"),
+            field("shipping", inputmode="decimal"),
+            field("currency", maxlength="3", placeholder="GBP"),
+            class_="row",
+        ),
+        el(
+            "fieldset",
+            el("legend", say.say("page.worth_head")),
+            el(
+                "div",
+                field("worth_first", inputmode="decimal"),
+                field("worth_later", inputmode="decimal"),
+                class_="row",
+            ),
+            class_="worths",
+        ),
+        more,
+        el("p", el("button", say.say("page.read"), type="submit"), _save(say)),
+        el("p", id="status", role="status", class_="hint"),
+        action="/",
+        method="post",
+        enctype="multipart/form-data",
+        id="read",
+        data_reading=say.say("page.reading"),
+        data_updated=say.say("page.updated"),
+        data_offline=say.say("page.offline"),
+    )
+
+
+def _save(say: Words, **more: object) -> Html:
+    return el("button", say.say("page.save"), type="submit", formaction="/save", class_="second", **more)
+
+
+def after_message(say: Words) -> Html:
+    """Under the message of a listing just read: keep it, as a case or as a file."""
+    words = say.say("page.download")
+    file = el("button", words, type="submit", formaction="/report", class_="second", form="read")
+    return join(
+        el("p", _save(say, form="read"), file, class_="go-on"), el("p", say.say("page.save_hint"), class_="hint")
+    )
+
+
+def area(
+    name: str,
+    label: str,
+    form: Mapping[str, str],
+    *,
+    rows: int,
+    hint: str = "",
+    lang: str | None = None,
+    **more: object,
+) -> Html:
+    """A labelled box for longer words. A browser drops the first line break in it, so one is put there."""
+    return el(
+        "div",
+        el("label", label, for_=f"f-{name}"),
+        el("span", hint, class_="hint", id=f"f-{name}-h") if hint else None,
+        el(
+            "textarea",
+            "\n" + form.get(name, ""),
+            id=f"f-{name}",
+            name_=name,
+            rows=rows,
+            dir="auto",
+            spellcheck="false",
+            aria_describedby=f"f-{name}-h" if hint else None,
+            **more,
         ),
     )
-    return frame(say.say("page.title"), "read", body, say)
 
 
 def select(
@@ -179,7 +216,7 @@ def wishlist(result: Html, lexicon: Lexicon, *, fault: str = "", problems: tuple
     say = Words(lexicon)
     body = join(
         el("p", say.say("page.wishlist_lead"), class_="lead"),
-        el("p", fault, class_="fault", role="alert") if fault else None,
+        fault_line(fault) if fault else None,
         el(
             "form",
             el(

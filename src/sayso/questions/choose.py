@@ -285,9 +285,12 @@ def _grouped(chosen: list[_Chosen]) -> list[_Chosen]:
 
 def _message(chosen: Sequence[_Chosen], letter: Letter, wish: Asking) -> str:
     opening = letter.opening_one if len(chosen) == 1 else letter.opening
+    greeting = letter.greeting
+    if wish.asked:
+        opening, greeting = letter.opening_again or opening, letter.greeting_again or greeting
     if wish.label is not None:
         opening = letter.template_label.format(label=wish.label) if wish.label else letter.template_any
-    lines = [letter.greeting, "", opening]
+    lines = [greeting, "", opening]
     zone = ""
     for n, c in enumerate(chosen, 1):
         if c.template.zone != zone:

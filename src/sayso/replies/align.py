@@ -12,13 +12,14 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
-from sayso.model import Claim
+from sayso.model import Claim, Side
 from sayso.replies.kinds import Kinds
 from sayso.replies.layout import Piece, pieces_of, sentences
 from sayso.replies.mail import mail_parts
 from sayso.replies.messages import message_starts, retractions
 from sayso.replies.nouns import Aligned, Asked, Courtesy, How, Manner, Passage
 from sayso.replies.numbers import Block, blocks_of, meant
+from sayso.replies.tables import Cell, cells
 from sayso.replies.topics import Fit, Topics
 from sayso.replies.words import Forms, forms_of
 
@@ -46,6 +47,7 @@ class Unit:
     """What it is where it speaks to no question: courtesy, price, machine."""
     rule: str = ""
     fits: tuple[Fit, ...] = field(default=())
+    side: Side | None = None
 
 
 def align(
@@ -66,13 +68,15 @@ def align(
     topics = Topics(asked, forms, lexicon, stems)
     mail = mail_parts(reply, forms)
     pieces, unrecorded = _named(pieces_of(reply, asked, mail.theirs), reply, topics)
-    units = [_greeted(u, forms) for u in _units(reply, pieces)]
+    set_out = cells(reply, topics, forms)
+    units = _set_out([_greeted(u, forms) for u in _units(reply, pieces)], set_out, reply)
     machine = kinds.machine(reply)
     late = {u.start for i, u in enumerate(units) if i and i >= len(units) - 2 and units[i - 1].group == u.group}
     below = mail.signature or (len(reply), len(reply))
     units = [
         _judged(u, kinds, topics, claims, machine or below[0] <= u.start < below[1], u.start in late) for u in units
     ]
+    units = [u if u.how != "quote" else replace(u, other="") for u in units]
     quoted = _by_quotes(units, pieces, asked, topics, kinds)
     if quoted is not None:
         units = quoted
@@ -85,13 +89,24 @@ def align(
         units = _by_topic(units, asked, topics, kinds)
     units = _general(units, asked, kinds)
     passages = [
-        Passage(start=u.start, end=u.end, quote=u.text, questions=u.questions, how=u.how, manner=u.manner, rule=u.rule)
+        Passage(
+            start=u.start,
+            end=u.end,
+            quote=u.text,
+            questions=u.questions,
+            how=u.how,
+            manner=u.manner,
+            rule=u.rule,
+            side=u.side,
+        )
         for u in units
         if u.questions
     ]
     others = [
         Courtesy(start=p.start, end=p.end, quote=reply[p.start : p.end], kind="quoted") for p in pieces if p.quoted
     ]
+    heads = {c.head for c in set_out}
+    others += [Courtesy(start=a, end=b, quote=reply[a:b], kind="quoted") for a, b in heads]
     for u in units:
         if not u.questions:
             kind = u.other if u.other in ("courtesy", "price", "machine") else "other"
@@ -142,6 +157,17 @@ def _units(reply: str, pieces: Sequence[Piece]) -> list[Unit]:
             if not _COUNT_ONLY.fullmatch(reply[a:b]):
                 units.append(Unit(a, b, reply[a:b], group))
     return units
+
+
+def _set_out(units: Sequence[Unit], set_out: Sequence[Cell], reply: str) -> list[Unit]:
+    """The units with those of a table, or of a line with an arrow, in place of what they were cut from."""
+    spans = [(min(c.head[0], c.start), c.end) for c in set_out]
+    kept = [u for u in units if not any(u.start < b and a < u.end for a, b in spans)]
+    made = [
+        Unit(c.start, c.end, reply[c.start : c.end], questions=(c.question,), how="quote", rule="head", side=c.side)
+        for c in set_out
+    ]
+    return sorted([*kept, *made], key=lambda u: u.start)
 
 
 def _greeted(unit: Unit, forms: Forms) -> Unit:

@@ -285,6 +285,12 @@ def _claim(feature: str, q: Asked, p: Passage, offset: int, forms: Forms, lexico
     if spelt is not None:
         letters = re.sub(r"\W", "", spelt.group())
         return _make(feature, p, offset, spelt.start(), spelt.end(), "present", "certain", letters, "letters spelt out")
+    if feature == "terms.returns" and p.manner == "answer" and not forms.first(("reply_no",), text):
+        from sayso.claims.terms_read import DAYS
+
+        days = DAYS.search(text)
+        if days is not None:
+            return _make(feature, p, offset, 0, len(text), "present", "certain", days.group(), "days to return")
     named = p.how == "topic" and feature in _named_open(lexicon) and _names(feature, text, forms)
     if named and p.manner == "answer":
         a, b = _clause(text, next(h.start for h in forms.find("reply_topic", text) if h.value == feature))

@@ -10,7 +10,7 @@ from typing import Literal
 
 from pydantic import ConfigDict, Field
 
-from sayso.model import Audit, Claim, Noun, Span, State
+from sayso.model import Audit, Claim, Noun, Side, Span, State
 
 Told = Literal["answered", "partly", "dodged", "unanswered"]
 ChangeKind = Literal["settled", "weakened", "contradicted", "still silent", "new"]
@@ -40,6 +40,8 @@ class Passage(Span):
     manner: Manner = "answer"
     rule: str = ""
     """The lexicon entry or the structural rule that decided."""
+    side: Side | None = None
+    """The side of the record that the head of its column names, where the reply is a table."""
 
 
 class Courtesy(Span):

@@ -20,6 +20,9 @@ if TYPE_CHECKING:
     from sayso.lexicon import Lexicon
 
 GAP = "\n\n"
+SIDED = ("deadwax.", "label.")
+FEW = 8
+"""An answer of so few words speaks of nothing but what was asked for."""
 
 
 @dataclass(frozen=True)
@@ -59,6 +62,7 @@ def read_reply(listing: Listing, reply: str, asked: Sequence[Asked], lexicon: Le
     more += unfinished(questions, aligned.passages, [*said, *more], start, lexicon)
     more = sided(outside_codes(more, made), reply, start, lexicon)
     said = sided(said, reply, start, lexicon)
+    said, more = (_in_columns(_of_the_inner(x, questions, aligned, start), aligned, start) for x in (said, more))
     quoted = [(o.start + start, o.end + start) for o in aligned.others if o.kind == "quoted"]
     return ReadReply(
         listing=continued,
@@ -202,6 +206,36 @@ def _terms_of_sale(listing: Listing, spans: Sequence[tuple[int, int]], lexicon: 
 
 def _within(claim: Claim, spans: Sequence[tuple[int, int]]) -> bool:
     return any(a <= claim.start and claim.end <= b for a, b in spans)
+
+
+def _in_columns(claims: Sequence[Claim], aligned: Aligned, start: int) -> list[Claim]:
+    """The claims with the side that the head of their column names."""
+    columns = [(p.start + start, p.end + start, p.side) for p in aligned.passages if p.side is not None]
+    out = []
+    for c in claims:
+        side = next((s for a, b, s in columns if a <= c.start < b and c.feature.startswith(SIDED)), None)
+        out.append(c.model_copy(update={"side": side}) if side is not None else c)
+    return out
+
+
+def _of_the_inner(claims: Sequence[Claim], asked: Sequence[Asked], aligned: Aligned, start: int) -> list[Claim]:
+    """'Original' in answer to the question for the inner sleeve is said of the sleeve, and not of the pressing."""
+    inner = {q.n for q in asked if "inner.original" in q.features}
+    edition = {q.n for q in asked if any(f.startswith("edition.") for f in q.features)}
+    spans = [
+        (p.start + start, p.end + start)
+        for p in aligned.passages
+        if p.how in ("quote", "number", "order") and set(p.questions) & inner and not set(p.questions) & edition
+        and len(p.quote.split()) <= FEW
+    ]  # fmt: skip
+    out: list[Claim] = []
+    for c in claims:
+        if c.feature == "edition.original" and " " not in c.quote and _within(c, spans):
+            c = c.model_copy(update={"feature": "inner.original"})
+            if any(o.feature == c.feature and _within(o, spans) for o in claims):
+                continue
+        out.append(c)
+    return out
 
 
 def _outside(claims: Sequence[Claim], quoted: Sequence[tuple[int, int]]) -> tuple[Claim, ...]:

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from sayso.casebook.changed import ListingChange
     from sayso.casebook.outcomes import Proposal, Record
     from sayso.lexicon import Lexicon
-    from sayso.replies.nouns import Reply
+    from sayso.replies.nouns import Change, Reply
 
 WIDTH = 80
 SIGN = {"answered": "+", "partly": "~", "dodged": "!", "unanswered": "-"}
@@ -62,7 +62,7 @@ def reply_text(reply: Reply, lexicon: Lexicon, *, asked: bool = True) -> str:
             lines.append(say.say("reply.question", sign=SIGN[q.outcome], n=q.n, what=what, outcome=outcome))
             if q.evidence:
                 lines.append(say.say("reply.evidence", quote=flat(q.evidence)))
-    shown = [c for c in reply.changes if c.kind != "still silent"]
+    shown = told_changes(reply)
     if shown:
         lines += _head(say.say("reply.head.changes"))
         for c in shown:
@@ -87,6 +87,16 @@ def reply_text(reply: Reply, lexicon: Lexicon, *, asked: bool = True) -> str:
         # As it is to be pasted: not wrapped.
         page += "\n" + "\n".join([*_head(say.say("reply.head.next")), safe(reply.audit.message)])
     return page
+
+
+def told_changes(reply: Reply) -> list[Change]:
+    """The changes worth a line: not what stays silent, and not what the seller only says again in the same words."""
+    return [c for c in reply.changes if c.kind != "still silent" and not (c.before == c.after and _again(c))]
+
+
+def _again(change: Change) -> bool:
+    before, now = ({flat(q).casefold() for q in said} for said in (change.said_before, change.said_now))
+    return now <= before
 
 
 def _summary(reply: Reply, say: Words, asked: bool) -> list[str]:

@@ -8,8 +8,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from sayso.report.conversation import FOUND, KIND, SIGN, TURN
-from sayso.report.html_build import Html, el, join
+from sayso.report.conversation import FOUND, KIND, SIGN, TURN, told_changes
+from sayso.report.html_build import Html, el, join, unbroken
 from sayso.report.html_charts import percent
 from sayso.report.html_parts import letter
 from sayso.report.words import Words, and_list
@@ -57,11 +57,10 @@ def reply_parts(reply: Reply, lexicon: Lexicon, *, questions: Sequence[str] = ()
     return join(
         el("p", summary[0], class_="answer"),
         [el("p", line, class_="mind") for line in summary[1:]],
-        _odds(reply, say),
+        _part("after", say.say("reply.head.after"), el("p", unbroken(reply.audit.answer)), _odds(reply, say)),
         _outcomes(reply, say, questions),
         _before_after(reply, say),
         _superseded(reply, say),
-        _part("after", say.say("reply.head.after"), el("p", reply.audit.answer)),
     )
 
 
@@ -71,8 +70,8 @@ def _odds(reply: Reply, say: Words) -> Html | None:
         return None
     now = {"after": percent(odds.p_first), "low": percent(odds.p_first_low), "high": percent(odds.p_first_high)}
     if reply.odds_before is None:
-        return el("p", say.say("reply.odds_new", **now))
-    return el("p", say.say("reply.odds", before=percent(reply.odds_before), **now))
+        return el("p", unbroken(say.say("reply.odds_new", **now)))
+    return el("p", unbroken(say.say("reply.odds", before=percent(reply.odds_before), **now)))
 
 
 def _outcomes(reply: Reply, say: Words, questions: Sequence[str]) -> Html | None:
@@ -99,7 +98,7 @@ def _outcomes(reply: Reply, say: Words, questions: Sequence[str]) -> Html | None
 
 
 def _before_after(reply: Reply, say: Words) -> Html | None:
-    shown = [c for c in reply.changes if c.kind != "still silent"]
+    shown = told_changes(reply)
     if not shown:
         return None
     rows = [
@@ -165,11 +164,6 @@ def promise(p: Promise, say: Words) -> Html:
     fallen = "" if p.stands else say.say("arrive.fallen")
     where = f"{side} ({say.say(f'arrive.from.{p.source}')}, {p.date}){fallen}"
     return el("span", el("q", " ".join(p.quote.split()), dir="auto"), where, class_="said")
-
-
-def zone_name(zone: str, say: Words) -> str:
-    """The heading of one stage of the inspection."""
-    return say.say("arrive.zone.parcel") if zone == "parcel" else say.zone(zone)
 
 
 def check_name(check: Check, say: Words) -> str:

@@ -64,7 +64,11 @@ def sections(
 
 
 def _answer(audit: Audit, say: Words) -> Html:
-    """The answer in a sentence, and the figures it rests on at one glance."""
+    return join(el("p", unbroken(audit.answer), class_="answer"), figures(audit, say))
+
+
+def figures(audit: Audit, say: Words) -> Html | None:
+    """What the answer comes to, at one glance: the price, the most to pay, the chance."""
     listing, advice, odds = audit.listing, audit.advice, audit.odds
     sums: list[tuple[str, str, str]] = []
     if listing.price is not None:
@@ -79,7 +83,7 @@ def _answer(audit: Audit, say: Words) -> Html:
         el("div", el("dt", say.say(f"html.{name}")), el("dd", figure, el("small", spread) if spread else None))
         for name, figure, spread in sums
     ]
-    return join(el("p", unbroken(audit.answer), class_="answer"), el("dl", rows, class_="sums") if rows else None)
+    return el("dl", rows, class_="sums") if rows else None
 
 
 def sign(state: str, say: Words) -> Html:
@@ -336,7 +340,7 @@ def message_language(message: str, lexicon: Lexicon) -> str | None:
 
     for language in languages(lexicon):
         letter = lexicon.letter(language)
-        if letter is not None and message.startswith(letter.greeting):
+        if letter is not None and message.startswith((letter.greeting, letter.greeting_again or letter.greeting)):
             return language
     return None
 

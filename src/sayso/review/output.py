@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import csv
 import io
+import itertools
 import re
+import textwrap
 from collections.abc import Iterable, Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from sayso.review.rank import HEADINGS
+from sayso.review.rank import HEADINGS, ONE
 from sayso.review.rows import Summary
 from sayso.review.spool import Ranked
 
@@ -153,8 +155,6 @@ def terminal(spool: Spool, lexicon: Lexicon, *, top: int, width: int) -> Iterato
 
 
 def _entry(row: Ranked, width: int) -> Iterator[str]:
-    import textwrap
-
     s = row.summary
     price = money(s)
     head = f"{row.rank:>3}  "
@@ -180,6 +180,10 @@ def _place(row: Ranked) -> str:
     return "; ".join(p for p in parts if p) + "."
 
 
+NAME = 23
+"""Characters for the name of a feature in the side-by-side table."""
+COLUMN = 17
+"""Characters that one copy needs there at the least."""
 MARKS = {
     "stated": "yes",
     "denied": "no",
@@ -188,32 +192,47 @@ MARKS = {
     "deferred": "see elsewhere",
     "silent": "–",
     "conflicting": "yes and no",
+    "not found": "looked for, not found",
 }
 
 
 def _side_by_side(group: list[Ranked], lexicon: Lexicon, width: int) -> Iterator[str]:
     yield ""
     yield f"  {one_line(group[0].summary.title)[: width - 4]}"
+    more = group[0].copies + 1 - len(group)
+    letters = "ABCDEFGHIJKL"
     for i, row in enumerate(group):
-        yield f"    {'ABCDEF'[i]}  {row.summary.id}  {money(row.summary)}".rstrip()
+        s = row.summary
+        parts = (s.id, one_line(s.seller), money(s) or "no price", ONE[s.verdict])
+        yield f"    {letters[i]}  {'; '.join(p for p in parts if p)}"[:width]
+    if more > 0:
+        yield f"    and {more} more with less to be said for them"
+    # So many copies side by side that the words of each still have room; the others in a second table below.
+    abreast = max(2, (width - 4 - NAME) // COLUMN)
+    for start in range(0, len(group), abreast):
+        yield ""
+        yield from _table(group[start : start + abreast], letters[start:], lexicon, width)
+
+
+def _table(group: list[Ranked], letters: str, lexicon: Lexicon, width: int) -> Iterator[str]:
     features: list[str] = []
     for row in group:
-        features += [f for f, state, _ in row.summary.says if f not in features]
+        features += [f for f, state, _ in row.summary.says if f not in features and state != "silent"]
+    features.sort(key=list(lexicon.features).index)
     said = [{f: (state, value) for f, state, value in row.summary.says} for row in group]
-    column = max(8, min(24, (width - 28) // len(group)))
-    yield "    " + " " * 24 + "".join(f"{'ABCDEF'[i]:<{column}}" for i in range(len(group)))
+    column = (width - 4 - NAME) // max(len(group), 2)
+    yield "    " + " " * NAME + "".join(f"{letters[i]:<{column}}" for i in range(len(group))).rstrip()
     for feature in features:
         answers = [s.get(feature, ("silent", "")) for s in said]
-        if all(state == "silent" for state, _ in answers):
-            continue
         known = lexicon.features.get(feature)
-        name = (known.name if known is not None else feature).removeprefix("the ")[:23]
-        line = "".join(f"{_answer(state, value, column - 2):<{column}}" for state, value in answers)
-        yield f"    {name:<24}{line}".rstrip()
+        name = (known.name if known is not None else feature).removeprefix("whether this is ").removeprefix("the ")
+        cells = [textwrap.wrap(name, NAME - 1) or [""]]
+        cells += [textwrap.wrap(_answer(state, value), column - 2)[:3] or [""] for state, value in answers]
+        for line in itertools.zip_longest(*cells, fillvalue=""):
+            yield ("    " + f"{line[0]:<{NAME}}" + "".join(f"{part:<{column}}" for part in line[1:])).rstrip()
 
 
-def _answer(state: str, value: str, room: int) -> str:
-    text = MARKS[state]
-    if value and state in ("stated", "hedged"):
-        text = one_line(value) if state == "stated" else f"{one_line(value)}?"
-    return text if len(text) <= room else text[: room - 1] + "…"
+def _answer(state: str, value: str) -> str:
+    if value and state in ("stated", "hedged", "denied"):
+        return {"stated": "", "hedged": "perhaps ", "denied": "no "}[state] + one_line(value)
+    return MARKS[state]

@@ -4,14 +4,18 @@ from __future__ import annotations
 
 import hashlib
 import re
+from collections.abc import Collection, Iterable
+from decimal import Decimal
 from functools import lru_cache
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
+from sayso.answer import percent
+from sayso.model import Span
 from sayso.review.rows import Summary
 
 if TYPE_CHECKING:
     from sayso.lexicon import Lexicon
-    from sayso.model import Audit, Finding
+    from sayso.model import Audit, Claim, Finding
 
 VERDICTS = ("strong", "ask", "clash", "pass")
 HEADINGS = {
@@ -20,23 +24,42 @@ HEADINGS = {
     "clash": "Contradictory",
     "pass": "Not worth it",
 }
-COMPARED = 14
+ONE = {"strong": "bargain or strong copy", "ask": "worth a question", "clash": "contradictory", "pass": "not worth it"}
+COMPARED = 24
 KEPT_WORDS = 600
+
+
+TINY = 0.1
+"""A price below this share of what the copy would be worth, from a seller who names what makes it worth that, is asked
+about before it is paid. Common practice of careful buyers, no source."""
+SETTLED = 0.9
+"""At this chance a pressing is spoken of as the one it is; a convention of this program."""
+SIGN = "deadwax.plant_mark"
+EARLY = ("edition.original", "edition.first_pressing")
+
+
+class Decision(NamedTuple):
+    """What to do next about one copy, the one reason, and the one question."""
+
+    verdict: str
+    reason: str
+    question: str = ""
 
 
 def summarise(audit: Audit, lexicon: Lexicon) -> Summary:
     """The summary of an audit. Pure."""
-    verdict, reason = decide(audit, lexicon)
+    decision = decide(audit, lexicon)
     listing, advice = audit.listing, audit.advice
     folded = fold_words(listing.text)
+    ceiling = None if advice is None or is_lot(audit) else advice.ceiling
     return Summary(
         id=listing.id,
         title=listing.title or listing.text[:80].replace("\n", " "),
-        verdict=verdict,
-        score=round(score(audit), 6),
-        reason=reason,
-        question=audit.questions[0].text if audit.questions and verdict != "pass" else "",
-        message=audit.message if verdict in ("ask", "clash", "strong") else "",
+        verdict=decision.verdict,
+        score=round(score(audit, known=not is_lot(audit) and _not_in_the_odds(audit, lexicon) is None), 6),
+        reason=decision.reason,
+        question=decision.question,
+        message=audit.message if decision.verdict != "pass" else "",
         price="" if listing.price is None else str(listing.price),
         currency=listing.currency or "",
         url=listing.url or "",
@@ -46,62 +69,323 @@ def summarise(audit: Audit, lexicon: Lexicon) -> Summary:
         print_=hashlib.blake2b(folded.encode(), digest_size=12).hexdigest() if len(folded) >= 40 else "",
         words=folded[:KEPT_WORDS],
         says=tuple(_says(audit, lexicon)),
-        ceiling="" if advice is None or advice.ceiling is None else str(advice.ceiling),
+        ceiling="" if ceiling is None else str(ceiling),
         clash=bool(_hard(audit)),
         silent=any(f.need == "decisive" and f.state == "silent" for f in audit.findings),
     )
 
 
-def _hard(audit: Audit) -> list[str]:
-    """Why the words contradict themselves or the dated facts; a jacket later than its disc is no contradiction."""
-    found = [c.why for c in audit.conflicts if c.kind != "jacket"]
-    return found or [f.why for f in audit.findings if f.state == "conflicting" and f.need != "none"]
+def is_lot(audit: Audit) -> bool:
+    """Whether the words speak of several records by number, so that no one set of odds is that of the offer."""
+    if len({c.item for c in audit.claims if c.item is not None}) > 1:
+        return True
+    text = audit.listing.text
+    counted = list(dict.fromkeys(int(n) for n in re.findall(r"(?m)(?:^|[\s.;,])[(\[]?(\d{1,2})[)\]]\s", text)))
+    numbers = {re.sub(r"\W", "", n) for n in re.findall(r"(?<!\w)[A-Z]{2,5}[ .-]?\d{2,6}(?!\d)", text)}
+    return len(counted) > 1 and counted == list(range(1, len(counted) + 1)) and len(numbers) > 1
 
 
-def decide(audit: Audit, lexicon: Lexicon) -> tuple[str, str]:
-    """(verdict, reason): what to do next about this copy, and the one reason."""
+def _hard(audit: Audit) -> list[tuple[str, tuple[str, ...]]]:
+    """(why, features) where the words contradict themselves or the dated facts.
+
+    A jacket later than its disc is no contradiction, and several records in one lot do not contradict each other.
+    """
+    if is_lot(audit):
+        return []
+    found: list[tuple[str, tuple[str, ...]]] = []
+    for conflict in audit.conflicts:
+        if conflict.kind == "jacket":
+            continue
+        spans = [x for x in conflict.between if isinstance(x, Span)]
+        features = {c.feature for c in audit.claims for x in spans if x.start < c.end and c.start < x.end}
+        found.append((f"{_quoted(_short(x.quote) for x in spans)}{conflict.why}", tuple(sorted(features))))
+    for finding in audit.findings:
+        if finding.state == "conflicting" and not finding.feature.startswith("terms."):
+            words = dict.fromkeys(_words(audit, audit.claims[i]) for i in finding.claims)
+            why = (finding.why if finding.need != "none" else "") or "Both cannot be true of this copy."
+            found.append((f"{_quoted(words)}{why}", (finding.feature,)))
+    return found
+
+
+def _words(audit: Audit, claim: Claim) -> str:
+    """The words of a claim with what denies them beside it ('no deep groove')."""
+    if claim.polarity != "absent":
+        return _short(claim.quote)
+    denials = [c for c in claim.cues if c.kind in ("negation", "search") and -30 < c.start - claim.end < 30]
+    start = min([claim.start, *(c.start for c in denials)])
+    end = max([claim.end, *(c.end for c in denials)])
+    return _short(audit.listing.text[start:end])
+
+
+def _short(text: str) -> str:
+    text = " ".join(text.split())
+    return text if len(text) <= 50 else text[:49] + "…"
+
+
+def _quoted(words: Iterable[str]) -> str:
+    said = [f"“{w}”" for w in words][:3]
+    return f"The seller says {' and '.join(said)}. " if said else ""
+
+
+def decide(audit: Audit, lexicon: Lexicon) -> Decision:
+    """What to do next about this copy, the one reason, and the one question. Pure."""
+    verdict, reason, features = _decide(audit, lexicon)
+    return Decision(verdict, reason, "" if verdict == "pass" else _question(audit, features))
+
+
+def _question(audit: Audit, features: Collection[str]) -> str:
+    """The question that belongs to the reason; else the first one."""
+    fitting = [q.text for q in audit.questions if set(q.features) & set(features)]
+    return next(iter([*fitting, *(q.text for q in audit.questions)]), "")
+
+
+Decided = tuple[str, str, tuple[str, ...]]
+
+
+def _decide(audit: Audit, lexicon: Lexicon) -> Decided:
+    other = _other_thing(audit)
+    if other:
+        return "pass", f"By its title it is no record: “{other}”.", ()
+    if is_lot(audit):
+        return "ask", "Several records in one lot: each needs its own look, and no one limit is worked out.", (SIGN,)
     advice = audit.advice
-    hard = _hard(audit)
     if advice is not None and advice.do == "pass":
-        return "pass", advice.why
+        return "pass", _passed(audit, lexicon), ()
+    hard = _hard(audit)
     if hard:
-        return "clash", hard[0]
-    if advice is not None and advice.do == "buy":
-        return "strong", advice.why
+        return "clash", *hard[0]
     by_state = {f.feature: f for f in audit.findings}
     decisive = [f for f in audit.findings if f.need == "decisive"]
-    denied = [f for f in decisive if f.state == "denied"]
-    reissue = by_state.get("edition.reissue")
+    odd = _not_in_the_odds(audit, lexicon)
+    if odd:
+        return "pass" if odd[0] == "edition.country" else "ask", odd[1], (odd[0],)
+    half = next((f for f in decisive if lexicon.features[f.feature].carrier == "disc" and _one_side(audit, f)), None)
+    if advice is not None and advice.do == "buy":
+        worth = audit.worth
+        price = audit.listing.price
+        sure = [f for f in decisive if f.state == "stated"]
+        if worth is not None and price is not None and sure and price < TINY * float(worth.expected):
+            word = _first_words(audit, sure[0])
+            why = f"The seller names “{word}”, which would make it worth {worth.currency} {worth.expected}, and asks "
+            why += f"{_amount(worth.currency, price)}. That may be a slip, a bait or another "
+            why += "record: let the seller confirm both first."
+            return "ask", why, (sure[0].feature,)
+        cheapest = min(worth.by_pressing.values(), default=None) if worth is not None else None
+        if half is not None and not (cheapest is not None and price is not None and price <= cheapest):
+            return "ask", _half_reason(audit, half, lexicon), (half.feature,)
+        return "strong", _strong(audit, lexicon), tuple(f.feature for f in decisive)
+    early = any((f := by_state.get(n)) is not None and f.state in ("stated", "hedged") for n in EARLY)
+    denied = [f for f in decisive if f.state == "denied" and lexicon.features[f.feature].carrier == "disc"]
     if advice is None:
-        claims_early = any(
-            (f := by_state.get(name)) is not None and f.state in ("stated", "hedged")
-            for name in ("edition.original", "edition.first_pressing")
-        )
-        if reissue is not None and reissue.state == "stated" and not claims_early:
-            return "pass", "By the seller's own words it is a later issue."
-        if denied and not claims_early:
-            return "pass", f"The seller says that {_name(denied[0], lexicon)} is not there."
+        reissue = by_state.get("edition.reissue")
+        if reissue is not None and reissue.state == "stated" and not early:
+            return "pass", f"By the seller's own words it is a later issue: “{_first_words(audit, reissue)}”.", ()
+        refused = [by_state[n] for n in EARLY if n in by_state and by_state[n].state == "denied"]
+        if refused and not early:
+            word = _first_words(audit, refused[0])
+            return "pass", f"By the seller's own words it is no first pressing: “{word}”.", ()
+        if denied and not early:
+            word = _first_words(audit, denied[0])
+            return "pass", f"The seller says that {_name(denied[0], lexicon)} is not there: “{word}”.", ()
+        if denied:
+            why = f"It is called an early pressing, but the seller says that {_name(denied[0], lexicon)} is not there: "
+            return "ask", f"{why}“{_first_words(audit, denied[0])}”.", (denied[0].feature,)
+        if half is not None:
+            return "ask", _half_reason(audit, half, lexicon), (half.feature,)
+        sign = by_state.get(SIGN)
         settled = [f for f in decisive if f.state == "stated"]
-        if decisive and len(settled) == len(decisive):
-            named = " and ".join(_name(f, lexicon) for f in settled[:2])
-            return "strong", f"The seller states what decides here: {named}; nothing in the words speaks against it."
-    if advice is not None and advice.why:
-        return "ask", advice.why
-    if audit.silence:
-        return "ask", audit.silence[0]
+        whole = bool(decisive) and len(settled) == len(decisive)
+        if whole or (sign is not None and sign.state == "stated" and _first_mark(audit, sign, lexicon)):
+            shown = settled[:2] if whole or sign is None else [sign]
+            named = " and ".join(f"{_name(f, lexicon)} (“{_first_words(audit, f)}”)" for f in shown)
+            why = f"The seller states what decides here: {named}; nothing in the words speaks against it."
+            if audit.odds is None:
+                why += " What it is worth to you is not known here, so its price is not weighed."
+            return "strong", f"{why} {_no_limit(audit)}".strip(), tuple(f.feature for f in decisive)
+    if len(audit.listing.text.strip()) <= len(audit.listing.title) + 1:
+        return "ask", f"There is only a title; nothing is said of this copy. {_over(audit)}".strip(), (SIGN,)
+    plant = _no_mark_expected(audit, lexicon)
+    if plant and (sign := by_state.get(SIGN)) is not None and sign.state == "silent":
+        return "ask", f"{plant} {_over(audit)}".strip(), ("deadwax.matrix",)
     open_ = [f for f in decisive if f.state not in ("stated", "denied")]
-    if audit.questions:  # the reason belongs to the question that is shown beside it
-        open_.sort(key=lambda f: f.feature not in audit.questions[0].features)
+    first = audit.questions[0].features if audit.questions else ()
+    # What the pressing itself carries comes first; then the reason belongs to the question that is shown beside it.
+    open_.sort(key=lambda f: (lexicon.features[f.feature].carrier != "disc", f.feature not in first))
+    if audit.silence and not any(f.state == "deferred" for f in decisive):
+        silent = tuple(f.feature for f in open_ if f.state == "silent")
+        return "ask", f"{audit.silence[0]} {_over(audit)}".strip(), silent
     if open_:
-        return "ask", _open_reason(open_[0], lexicon)
-    return "ask", audit.answer or "The words leave the pressing open."
+        return "ask", f"{_open_reason(audit, open_[0], lexicon)} {_over(audit)}".strip(), (open_[0].feature,)
+    if advice is not None and audit.listing.price is None:
+        return "ask", _over(audit), ()
+    return "ask", (advice.why if advice is not None else "") or audit.answer or "The words leave the pressing open.", ()
 
 
-def _open_reason(finding: Finding, lexicon: Lexicon) -> str:
+def _other_thing(audit: Audit) -> str:
+    """The words of the title that name another thing than a record, where nothing in it names a record."""
+    others, records = _title_words("not_a_record"), _title_words("is_a_record")
+    title = f" {fold_words(audit.listing.title)} "
+    if any(f" {word} " in title for word in records):
+        return ""
+    return next((word for word in others if f" {word} " in title), "")
+
+
+def _first_words(audit: Audit, finding: Finding) -> str:
+    return _words(audit, audit.claims[finding.claims[0]]) if finding.claims else ""
+
+
+def _one_side(audit: Audit, finding: Finding) -> str:
+    """'A' or 'B' where a sign of the wax is said of that side only."""
+    if finding.state != "stated" or not finding.feature.startswith("deadwax."):
+        return ""
+    sides = {audit.claims[i].side for i in finding.claims if audit.claims[i].polarity == "present"}
+    return next(iter(sides)).upper() if len(sides) == 1 and sides <= {"a", "b"} else ""  # type: ignore[union-attr]
+
+
+def _half_reason(audit: Audit, finding: Finding, lexicon: Lexicon) -> str:
+    side = _one_side(audit, finding)
+    why = f"“{_first_words(audit, finding)}” is said of side {side} only; what is on the other side is left open."
+    return f"{why} {_over(audit)}".strip()
+
+
+def _first_mark(audit: Audit, sign: Finding, lexicon: Lexicon) -> bool:
+    """Whether the mark that is stated is that of the works which pressed first for this label."""
+    from sayso.audit.labelling import find_label
+
+    found = find_label(audit.listing, lexicon)
+    if found is None:
+        return False
+    marked = sorted((p for p in found.label.plants if p.since is not None), key=lambda p: p.since or 0)
+    values = {str(audit.claims[i].value).casefold() for i in sign.claims}
+    return bool(marked and marked[0].mark) and str(marked[0].mark).casefold() in values
+
+
+def _no_mark_expected(audit: Audit, lexicon: Lexicon) -> str:
+    """A sentence where the number is of a time when the label was pressed by a works that left no mark."""
+    from sayso.audit.labelling import find_label
+
+    found = find_label(audit.listing, lexicon)
+    if found is None or not found.eras:
+        return ""
+    plants = {era.plant for era in found.eras}
+    known = {p.name: p for p in found.label.plants}
+    if len(plants) != 1 or not all(p in known and not known[p].mark for p in plants):
+        return ""
+    return (
+        f"By its number ({found.number}) it was first pressed by {next(iter(plants))}, which left no mark: only the "
+        "numbers in the run-out can tell one pressing from another."
+    )
+
+
+def _not_in_the_odds(audit: Audit, lexicon: Lexicon) -> tuple[str, str] | None:
+    """(feature, reason) where the seller says it is an edition which the dossier of this record does not know."""
+    dossier = lexicon.labels.get(audit.dossier or "")
+    if dossier is None or audit.odds is None:
+        return None
+    known = {f for part in dossier.parts.values() for variant in part.values() for f in variant}
+    for finding in audit.findings:
+        if finding.state != "stated" or finding.feature in known:
+            continue
+        word = _first_words(audit, finding)
+        if finding.feature == "edition.club":
+            return finding.feature, f"Said to be a record-club edition (“{word}”), which the odds here do not know."
+        if finding.feature == "edition.country" and dossier.country:
+            values = {str(audit.claims[i].value) for i in finding.claims}
+            if dossier.country not in values:
+                why = f"Said to be pressed elsewhere (“{word}”); the pressings known here are from {dossier.country}."
+                return finding.feature, why
+    return None
+
+
+def _strong(audit: Audit, lexicon: Lexicon) -> str:
+    """Why it is worth its price: what it is by the words, the sign that says so, and the money."""
+    odds, worth, advice, price = audit.odds, audit.worth, audit.advice, audit.listing.price
+    assert advice is not None
+    if odds is None or worth is None or price is None or audit.listing.auction:
+        return advice.why
+    best = max(odds.pressings, key=lambda p: p.p)
+    gain = _amount(worth.currency, worth.expected - price - worth.costs)
+    if best.p < SETTLED:
+        chance = percent(odds.p_first)
+        low = min((worth.by_pressing[p.id] for p in odds.pressings if p.p >= 0.01), default=None)
+        if low is not None and price + worth.costs <= low:
+            return (
+                f"Even the least it is likely to be is worth {_amount(worth.currency, low)} to you, no less than the "
+                f"price; the chance of a first pressing is {chance}."
+            )
+        return f"{advice.why} The chance of a first pressing is {chance}."
+    sign = next((f for f in audit.findings if f.need == "decisive" and f.state in ("stated", "hedged")), None)
+    said = ""
+    if sign is not None and best.first:
+        doubt = "" if sign.state == "stated" else ", not quite for certain"
+        said = f"The seller speaks of “{_first_words(audit, sign)}”{doubt}: "
+    name = f"{best.name} ({percent(best.p)})"
+    value = _amount(worth.currency, worth.by_pressing.get(best.id, worth.expected))
+    head = f"{said}by the words the {name}" if said else f"By the words it is the {name}"
+    head += f", worth {value} to you"
+    note = next((n for n in worth.notes if n.startswith("The dossier's figures")), "")
+    return f"{head}; that is {gain} over the price with postage.{' ' + note if note else ''}"
+
+
+def _passed(audit: Audit, lexicon: Lexicon) -> str:
+    """Why it is not worth its price: what it is by the words, and the money."""
+    odds, worth, advice, price = audit.odds, audit.worth, audit.advice, audit.listing.price
+    assert advice is not None
+    if odds is None or worth is None or price is None or audit.listing.auction:
+        return advice.why
+    best = max(odds.pressings, key=lambda p: p.p)
+    post = f" and {worth.costs} for postage" if worth.costs else ""
+    asked = f"asked are {_amount(audit.listing.currency or worth.currency, price)}{post}"
+    if best.p >= SETTLED:
+        value = _amount(worth.currency, worth.by_pressing.get(best.id, worth.expected))
+        return f"By the words it is the {best.name} ({percent(best.p)}), worth {value} to you; {asked}."
+    live = [p for p in odds.pressings if p.p >= 0.001]
+    top = max(live, key=lambda p: worth.by_pressing.get(p.id, Decimal(0)))
+    if price >= worth.by_pressing.get(top.id, Decimal(0)):
+        value = _amount(worth.currency, worth.by_pressing[top.id])
+        return f"Even as the {top.name} it is worth {value} to you; {asked}."
+    value = _amount(worth.currency, worth.expected)
+    return f"On average it is worth {value} to you; {asked}, and no answer is likely to change that."
+
+
+def _over(audit: Audit) -> str:
+    """What the money says, for the end of a reason; nothing where it is in order or cannot be weighed."""
+    advice, listing = audit.advice, audit.listing
+    if advice is None or advice.ceiling is None:
+        return _no_limit(audit)
+    if listing.price is None:
+        return f"No price is named; pay at most {_amount(advice.currency, advice.ceiling)} on these words."
+    if listing.price > advice.ceiling:
+        return (
+            f"On these words it is worth {_amount(advice.currency, advice.ceiling)} at most to you, and "
+            f"{listing.price} is asked."
+        )
+    return ""
+
+
+def _no_limit(audit: Audit) -> str:
+    if audit.odds is not None and audit.advice is None and audit.listing.price is not None:
+        return "The price is in another currency than your figures, so no limit is worked out."
+    return ""
+
+
+def _amount(currency: str | None, amount: Decimal) -> str:
+    plain = f"{amount:.0f}" if amount == amount.to_integral_value() or abs(amount) >= 20 else f"{amount:.2f}"
+    return f"{currency or ''} {plain}".strip()
+
+
+def _open_reason(audit: Audit, finding: Finding, lexicon: Lexicon) -> str:
     name = _name(finding, lexicon)
+    if (
+        finding.state == "hedged"
+        and finding.claims
+        and all(audit.claims[i].polarity == "absent" for i in finding.claims)
+    ):
+        words = _first_words(audit, finding)
+        return f"The seller looked for {name} and does not find it: “{words}”. {finding.why}".strip()
     said = {
         "silent": f"Nothing is said of {name}.",
-        "deferred": f"For {name} the seller only points elsewhere.",
+        "deferred": f"For {name} the seller only points elsewhere: look there first.",
         "unknown": f"The seller does not know about {name}.",
         "hedged": f"The seller is not sure of {name}.",
     }.get(finding.state, f"The words on {name} contradict each other.")
@@ -113,11 +397,14 @@ def _name(finding: Finding, lexicon: Lexicon) -> str:
     return feature.name if feature is not None else finding.feature
 
 
-def score(audit: Audit) -> float:
-    """How far up within its verdict: bargains by gain for the money asked, then by odds, then by what is settled."""
+def score(audit: Audit, *, known: bool = True) -> float:
+    """How far up within its verdict: bargains by gain for the money asked, then by odds, then by what is settled.
+
+    `known` is false where the odds and the money are not those of the copy on offer.
+    """
     listing, advice, odds = audit.listing, audit.advice, audit.odds
     gain = 0.0
-    if advice is not None:
+    if advice is not None and known:
         if advice.expected_gain is not None:
             gain = float(advice.expected_gain) / max(float(listing.price or 0), 1.0)
         if advice.bargain:
@@ -126,7 +413,7 @@ def score(audit: Audit) -> float:
     worth = {"stated": 1.0, "hedged": 0.3, "deferred": 0.15, "denied": -1.0, "conflicting": -1.0}
     wanted = [(weight[f.need], worth.get(f.state, 0.0)) for f in audit.findings if f.need in weight]
     settled = sum(w * v for w, v in wanted) / sum(w for w, _ in wanted) if wanted else 0.0
-    chance = odds.p_first if odds is not None else 0.0
+    chance = odds.p_first if odds is not None and known else 0.0
     return max(min(gain, 1000.0), -1000.0) + 2.0 * chance + settled
 
 
@@ -149,17 +436,18 @@ def title_key(audit: Audit) -> str:
 
 def title_words(title: str) -> list[str]:
     """The words of a title that tell one record from another."""
-    noise = _noise()
+    noise = _title_words("title_noise")
     folded = fold_words(title).split()
     return [w for w in folded if w not in noise and (len(w) > 1 or not w.isascii())]
 
 
-@lru_cache(maxsize=1)
-def _noise() -> frozenset[str]:
+@lru_cache(maxsize=8)
+def _title_words(kind: str) -> frozenset[str]:
+    """Words of titles, from the lexicon, folded."""
     from sayso.lexicon.load import parse, shipped
 
     rows = parse(shipped() / "cues" / "columns.toml").get("word", [])
-    return frozenset(f.casefold() for r in rows if r.get("kind") == "title_noise" for f in r["forms"])
+    return frozenset(fold_words(f) for r in rows if r.get("kind") == kind for f in r["forms"])
 
 
 def fold_words(text: str) -> str:
@@ -182,5 +470,7 @@ def _says(audit: Audit, lexicon: Lexicon) -> list[tuple[str, str, str]]:
                 word = f"{word} (side {claim.side})"
             if word not in values:
                 values.append(word)
-        out.append((finding.feature, finding.state, ", ".join(values)[:60]))
+        claims = [audit.claims[i] for i in finding.claims]
+        missed = finding.state == "hedged" and claims and all(c.polarity == "absent" for c in claims)
+        out.append((finding.feature, "not found" if missed else finding.state, ", ".join(values)[:60]))
     return out[:COMPARED]

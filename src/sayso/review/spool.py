@@ -163,7 +163,13 @@ class Spool:
                 " ORDER BY verdict, score DESC, n LIMIT 6",
                 (record,),
             )
-            yield [Ranked(i, s, n, _summary(text), group=record) for i, (s, n, text) in enumerate(found, 1)]
+            (count,) = self._db.execute(
+                "SELECT COUNT(*) FROM row WHERE record = ? AND same IS NULL", (record,)
+            ).fetchone()
+            yield [
+                Ranked(i, s, n, _summary(text), copies=count - 1, group=record)
+                for i, (s, n, text) in enumerate(found, 1)
+            ]
 
     def audits(self, limit: int) -> Iterator[bytes]:
         """The kept audits in the order of the ranking."""
