@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from sayso.claims.analysis import Assertion
 from sayso.claims.index import Hit
 from sayso.lexicon.terms import Term
-from sayso.model import Cue, Polarity
+from sayso.model import Cue, Polarity, Side
 
 if TYPE_CHECKING:
     from sayso.claims.draft import Draft
@@ -125,7 +125,10 @@ def _stand_in(draft: Draft, hit: Hit, thing: Hit, at: int, to: int) -> None:
     own = Cue(kind="proform", rule=getattr(hit.row, "id", ""), start=at, end=to, quote=draft.a.text[at:to])
     here = start >= a
     asking = draft.a.folded[end : end + 3].lstrip().startswith("?")
+    side = _side(draft, hit, at, to)
     old = [c for c in draft.claims if c.start == start and c.feature == row.feature]
+    if side in ("a", "b"):  # 'kettle on B, A has none'
+        old = [c for c in old if c.side in (None, side) and not (c.side is None and c.certainty == "certain")]
     if any(q.start < to and at < q.end for c in old for q in c.cues):
         if how == "unknown" or not here:
             return
@@ -145,7 +148,17 @@ def _stand_in(draft: Draft, hit: Hit, thing: Hit, at: int, to: int) -> None:
         certainty = "certain"
     said = replace(said, certainty=certainty, deferred=False, cues=(own, *said.cues))
     left = start if here else _clause(draft, a, at)
-    draft.add(row.feature, left, to, said, polarity, row.value, None, side=draft.side(at, to), rule="proform")
+    draft.add(row.feature, left, to, said, polarity, row.value, None, side=side, rule="proform")
+
+
+def _side(draft: Draft, hit: Hit, at: int, to: int) -> Side | None:
+    """The side of which the stand-in speaks: named beside it, or by its bare letter before it."""
+    if hit.i:
+        a, b = draft.a.toks[hit.i - 1]
+        letter = draft.a.folded[a:b]
+        if letter in ("A", "B"):
+            return "a" if letter == "A" else "b"
+    return draft.side(at, to)
 
 
 def _clause(draft: Draft, a: int, at: int) -> int:

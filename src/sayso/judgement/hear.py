@@ -73,6 +73,8 @@ def hear(
                 known.setdefault(feature, []).append(str(value))
     by_feature: dict[str, list[Claim]] = {}
     for claim in claims:
+        if claim.feature == "deadwax.lettering" and _of_a_mark(claim, claims):
+            continue
         by_feature.setdefault(claim.feature, []).append(claim)
     pointed = {d.feature for d in deferrals}
     evaded = {*evaded, *_passed_over(listing, known, lexicon)}
@@ -100,6 +102,16 @@ def hear(
         foreign=tuple(foreign),
         quotes={f: tuple(c.quote for c in cs) for f, cs in by_feature.items()},
     )
+
+
+def _of_a_mark(lettering: Claim, claims: Sequence[Claim]) -> bool:
+    """Whether the word says how the plant's sign beside it was made ('a bell stamped by the label'), not the number."""
+
+    def beside(feature: str) -> bool:
+        same = [c for c in claims if c.feature == feature]
+        return any(0 <= lettering.start - c.end <= 1 or 0 <= c.start - lettering.end <= 1 for c in same)
+
+    return beside("deadwax.plant_mark") and not beside("deadwax.matrix")
 
 
 def _statement(
