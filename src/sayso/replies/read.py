@@ -21,8 +21,6 @@ if TYPE_CHECKING:
 
 GAP = "\n\n"
 SIDED = ("deadwax.", "label.")
-FEW = 8
-"""An answer of so few words speaks of nothing but what was asked for."""
 
 
 @dataclass(frozen=True)
@@ -225,15 +223,18 @@ def _of_the_inner(claims: Sequence[Claim], asked: Sequence[Asked], aligned: Alig
     spans = [
         (p.start + start, p.end + start)
         for p in aligned.passages
-        if p.how in ("quote", "number", "order") and set(p.questions) & inner and not set(p.questions) & edition
-        and len(p.quote.split()) <= FEW
-    ]  # fmt: skip
+        if p.how != "general" and set(p.questions) & inner and not set(p.questions) & edition
+    ]
+    lone = [c for c in claims if c.feature == "edition.original" and " " not in c.quote and _within(c, spans)]
     out: list[Claim] = []
     for c in claims:
-        if c.feature == "edition.original" and " " not in c.quote and _within(c, spans):
-            c = c.model_copy(update={"feature": "inner.original"})
-            if any(o.feature == c.feature and _within(o, spans) for o in claims):
+        mine = [(a, b) for a, b in spans if a <= c.start < b]
+        if c in lone:
+            if any(o.feature == "inner.original" and _within(o, mine) and o.value is not None for o in claims):
                 continue
+            c = c.model_copy(update={"feature": "inner.original"})
+        elif c.feature == "inner.original" and c.value is None and any(_within(o, mine) for o in lone):
+            continue  # the sleeve is named, and 'original' is what is said of it
         out.append(c)
     return out
 
