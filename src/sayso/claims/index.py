@@ -98,6 +98,8 @@ class Index:
     ordinary: frozenset[str] = frozenset()
     shortened: frozenset[str] = frozenset()
     """Words that end in a full stop without ending a sentence."""
+    longest: int = 0
+    """No longer word is a misspelt one of these."""
     cache: dict[str, str] = field(default_factory=dict)
 
 
@@ -127,7 +129,8 @@ def index_of(lexicon: Lexicon) -> Index:
     ordinary = frozenset(f for w in lexicon.words if w.kind == "ordinary" for f in w.forms)
     shortened = frozenset(f for w in lexicon.words if w.kind == "abbreviation" for f in w.forms)
     near = _neighbours(long_words - ordinary)
-    return Index(root.after, lexicon, near, frozenset(known), ordinary, shortened)
+    longest = max(map(len, long_words), default=0) + 1
+    return Index(root.after, lexicon, near, frozenset(known), ordinary, shortened, longest)
 
 
 KEPT = 50_000
@@ -196,7 +199,7 @@ def _mended(words: list[str], index: Index) -> list[str]:
     """Long misspelt words as the one known word each is near to; all others as they are."""
     mended: dict[str, str] = {}
     for word in set(words) - index.known:
-        if len(word) >= SHORTEST and word.isascii() and word.isalpha():
+        if SHORTEST <= len(word) <= index.longest and word.isascii() and word.isalpha():
             near = index.cache.get(word) or _remembered(word, index)
             if near != word:
                 mended[word] = near

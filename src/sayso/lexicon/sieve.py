@@ -118,9 +118,10 @@ class Sieve:
         found |= tables[True, "cases"].look(shaped(word, True))
         for part in WORD.findall(lowered(word)):
             found |= tables[False, ""].look(part) | tables[False, "figures"].look(shaped(part))
-        if len(self._known) >= KEPT:
-            self._known.clear()
-        self._known[word] = found
+        if len(word) <= LONG:
+            if len(self._known) >= KEPT:
+                self._known.clear()
+            self._known[word] = found
         return found
 
 
