@@ -153,6 +153,8 @@ def find(
         if node is None:
             continue
         j = i + 1
+        if not node.rows and (j == last or words[j] not in node.after):
+            continue
         ends: list[tuple[int, Node]] = []
         while True:
             if node.rows:
