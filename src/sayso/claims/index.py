@@ -103,17 +103,14 @@ class Index:
     cache: dict[str, str] = field(default_factory=dict)
 
 
-@lru_cache(maxsize=8)
-def index_of(lexicon: Lexicon) -> Index:
-    """Built once for each lexicon."""
+@lru_cache(maxsize=32)
+def index_of(lexicon: Lexicon, language: str | None = None) -> Index:
+    """Built once for each lexicon: of what is read in every listing, or of the words of one language alone."""
     root = Node()
     long_words: set[str] = set()
     known: set[str] = set()
-    everything: list[Row] = [
-        *lexicon.terms,
-        *lexicon.cues,
-        *(w for w in lexicon.words if w.kind in USED),
-    ]
+    terms, cues, plain = lexicon.tongue(language) if language else (lexicon.terms, lexicon.cues, lexicon.words)
+    everything: list[Row] = [*terms, *cues, *(w for w in plain if w.kind in USED)]
     for row in everything:
         kind = "term" if isinstance(row, Term) else "cue" if isinstance(row, Cue) else row.kind
         exact = frozenset(map(fold, row.forms)) if isinstance(row, Term) and row.exact else None
@@ -137,14 +134,40 @@ KEPT = 50_000
 """At most this many words are remembered, so that memory stays flat however much is read."""
 
 
+Found = tuple[list[Hit], dict[str, tuple[list[int], list[Hit]]]]
+
+
 def find(
-    index: Index, text: str, toks: list[tuple[int, int]], words: list[str]
-) -> tuple[list[Hit], dict[str, tuple[list[int], list[Hit]]]]:
+    index: Index, text: str, toks: list[tuple[int, int]], words: list[str], tongue: Index | None = None
+) -> Found:
     """All rows in the text, longest first where they begin together; and the same by kind, with their first tokens.
 
-    `words` are the tokens in small letters.
+    `words` are the tokens in small letters; `tongue` holds the words of the listing's own language.
     """
-    words = _mended(words, index)
+    if tongue is None:
+        return _found(index, text, toks, _mended(words, index))
+    mended = [m if w not in tongue.known else w for w, m in zip(words, _mended(words, index), strict=True)]
+    hits, kinds = _found(index, text, toks, mended)
+    for hit, kind in zip(*_found_with_kind(tongue, text, toks, words), strict=True):
+        hits.append(hit)
+        held = kinds.setdefault(kind, ([], []))
+        held[1].append(hit)
+    hits.sort(key=lambda h: (h.i, -h.j))
+    for starts, found in kinds.values():
+        found.sort(key=lambda h: (h.i, -h.j))
+        starts[:] = [h.i for h in found]
+    return hits, kinds
+
+
+def _found_with_kind(
+    index: Index, text: str, toks: list[tuple[int, int]], words: list[str]
+) -> tuple[list[Hit], list[str]]:
+    _, kinds = _found(index, text, toks, words)
+    pairs = [(hit, kind) for kind, (_, found) in kinds.items() for hit in found]
+    return [h for h, _ in pairs], [k for _, k in pairs]
+
+
+def _found(index: Index, text: str, toks: list[tuple[int, int]], words: list[str]) -> Found:
     out: list[Hit] = []
     kinds: dict[str, tuple[list[int], list[Hit]]] = {}
     start, last = index.root.get, len(words)
