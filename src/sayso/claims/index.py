@@ -137,9 +137,7 @@ KEPT = 50_000
 Found = tuple[list[Hit], dict[str, tuple[list[int], list[Hit]]]]
 
 
-def find(
-    index: Index, text: str, toks: list[tuple[int, int]], words: list[str], tongue: Index | None = None
-) -> Found:
+def find(index: Index, text: str, toks: list[tuple[int, int]], words: list[str], tongue: Index | None = None) -> Found:
     """All rows in the text, longest first where they begin together; and the same by kind, with their first tokens.
 
     `words` are the tokens in small letters; `tongue` holds the words of the listing's own language.
@@ -148,23 +146,15 @@ def find(
         return _found(index, text, toks, _mended(words, index))
     mended = [m if w not in tongue.known else w for w, m in zip(words, _mended(words, index), strict=True)]
     hits, kinds = _found(index, text, toks, mended)
-    for hit, kind in zip(*_found_with_kind(tongue, text, toks, words), strict=True):
-        hits.append(hit)
-        held = kinds.setdefault(kind, ([], []))
-        held[1].append(hit)
-    hits.sort(key=lambda h: (h.i, -h.j))
-    for starts, found in kinds.values():
-        found.sort(key=lambda h: (h.i, -h.j))
-        starts[:] = [h.i for h in found]
-    return hits, kinds
+    own, own_kinds = _found(tongue, text, toks, words)
+    for kind, (_, more) in own_kinds.items():
+        together = sorted([*kinds.get(kind, ([], []))[1], *more], key=_order)
+        kinds[kind] = ([h.i for h in together], together)
+    return sorted([*hits, *own], key=_order), kinds
 
 
-def _found_with_kind(
-    index: Index, text: str, toks: list[tuple[int, int]], words: list[str]
-) -> tuple[list[Hit], list[str]]:
-    _, kinds = _found(index, text, toks, words)
-    pairs = [(hit, kind) for kind, (_, found) in kinds.items() for hit in found]
-    return [h for h, _ in pairs], [k for _, k in pairs]
+def _order(hit: Hit) -> tuple[int, int]:
+    return hit.i, -hit.j
 
 
 def _found(index: Index, text: str, toks: list[tuple[int, int]], words: list[str]) -> Found:

@@ -28,9 +28,7 @@ def _table(lexicon: Lexicon) -> dict[str, tuple[str, ...]]:
     return out
 
 
-def spoken(
-    listing: Listing, words: Sequence[str], starts: Sequence[int], lexicon: Lexicon
-) -> tuple[str, str | None]:
+def spoken(listing: Listing, words: Sequence[str], starts: Sequence[int], lexicon: Lexicon) -> tuple[str, str | None]:
     """The language of a listing, and the language beside English whose words it uses. Pure.
 
     Both come from words counted once each; a seller who mixes two languages is given the foreign one, since English
