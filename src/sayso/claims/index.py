@@ -125,7 +125,8 @@ def index_of(lexicon: Lexicon, language: str | None = None) -> Index:
                     long_words.update(w for w in words if len(w) >= SHORTEST and w.isascii() and w.isalpha())
     ordinary = frozenset(f for w in lexicon.words if w.kind == "ordinary" for f in w.forms)
     shortened = frozenset(f for w in lexicon.words if w.kind == "abbreviation" for f in w.forms)
-    near = _neighbours(long_words - ordinary)
+    # Only English words are mended: a foreign word is often a letter away from an English one.
+    near = _neighbours(long_words - ordinary) if language is None else {}
     longest = max(map(len, long_words), default=0) + 1
     return Index(root.after, lexicon, near, frozenset(known), ordinary, shortened, longest)
 
@@ -144,8 +145,7 @@ def find(index: Index, text: str, toks: list[tuple[int, int]], words: list[str],
     """
     if tongue is None:
         return _found(index, text, toks, _mended(words, index))
-    mended = [m if w not in tongue.known else w for w, m in zip(words, _mended(words, index), strict=True)]
-    hits, kinds = _found(index, text, toks, mended)
+    hits, kinds = _found(index, text, toks, words)
     own, own_kinds = _found(tongue, text, toks, words)
     for kind, (_, more) in own_kinds.items():
         together = sorted([*kinds.get(kind, ([], []))[1], *more], key=_order)

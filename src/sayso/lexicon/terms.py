@@ -10,12 +10,11 @@ from pydantic import AfterValidator
 from sayso.lexicon.rows import Row
 from sayso.model import Carrier, Polarity
 
-
 _CHOICE = re.compile(r"\{([^{}]*)\}")
 
 
 def spelt_out(forms: tuple[str, ...]) -> tuple[str, ...]:
-    """Each form that leaves a choice ('{small |}{tear|rip}') as all the forms it stands for; an empty choice is allowed."""
+    """Each form that leaves a choice ('{small |}{tear|rip}') as all the forms it stands for; a choice may be empty."""
     if not any("{" in form for form in forms):
         return forms
     out: dict[str, None] = {}
