@@ -33,6 +33,9 @@ _KINDS: dict[str, Manner] = {
 _LEAD = re.compile(r"[\s>*•\-]*(?:\(?\d{1,2}[.):]\s*|\(?[a-z]\)\s*)?")
 _INITIALS = re.compile(r"(?<![\w-])[A-Z][A-Za-z]?[A-Z]{1,2}[a-z]?(?![\w-])")
 _STOPS = re.compile(r"\s*(?:[.,;:!?)\n\u3002\u3001]|$|\s[-\u2013])")
+MATRIX = "deadwax.matrix"
+BARE = 3
+"""An answer of at most so many words says of the numbers that there are none."""
 _ENDS = re.compile(r"[.!?;\n。]|,(?=\s)|\s-\s")
 
 
@@ -116,6 +119,8 @@ def answer_of(
             continue
         if how == "ignorant":
             yield Said(feature, begin, close, certainty="unknown")
+        elif how in ("no", "none") and feature == MATRIX and len(text[: close - start].split()) > BARE:
+            continue  # 'no other mark' denies no number
         elif how in ("no", "none") and not either:
             told = "visual only" if row and row.manner else value
             yield Said(feature, begin, close, polarity="absent", value=told)

@@ -20,7 +20,7 @@ from sayso.replies.messages import message_starts, retractions
 from sayso.replies.nouns import Aligned, Asked, Courtesy, How, Manner, Passage
 from sayso.replies.numbers import Block, blocks_of, meant
 from sayso.replies.tables import Cell, cells
-from sayso.replies.topics import Fit, Topics
+from sayso.replies.topics import CLAIM, Fit, Topics
 from sayso.replies.words import Forms, forms_of
 
 if TYPE_CHECKING:
@@ -228,7 +228,7 @@ def _by_quotes(
 
 def _beside(unit: Unit, group: tuple[int, ...], *, first: bool) -> tuple[int, ...]:
     """What stands under one question answers it; further sentences may speak of another."""
-    others = tuple(f.question for f in unit.fits if f.sure)
+    others = tuple(f.question for f in unit.fits if f.score >= CLAIM)
     return group if first or not others or set(others) & set(group) else others
 
 

@@ -68,6 +68,11 @@ def doubtful(text: str, lexicon: Lexicon) -> bool:
     return _hedges(lexicon).search(text) is not None or text.rstrip().endswith("?")
 
 
+def unread(text: str, lexicon: Lexicon) -> bool:
+    """Whether the seller says of what he describes that he cannot tell what it is."""
+    return forms_of(lexicon).first(("reply_ignorant", "reply_unsure", "reply_maybe"), text) is not None
+
+
 def clause(text: str, at: int) -> tuple[int, int]:
     """The clause of `text` that holds the offset."""
     cuts = [0, *(m.end() for m in _CLAUSE.finditer(text)), len(text)]

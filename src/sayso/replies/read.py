@@ -11,7 +11,7 @@ from sayso.model import Claim, Deferral, Listing, Segment, SegmentKind
 from sayso.replies.align import align
 from sayso.replies.codes import by_side, numbers, outside_codes, sided
 from sayso.replies.gaps import fill, without_idle
-from sayso.replies.lean import lean, only_one_side, unfinished
+from sayso.replies.lean import clause, doubtful, lean, only_one_side, unfinished, unread
 from sayso.replies.mend import mend
 from sayso.replies.nouns import Aligned, Asked
 from sayso.replies.runout import stems_of
@@ -21,6 +21,8 @@ if TYPE_CHECKING:
 
 GAP = "\n\n"
 SIDED = ("deadwax.", "label.")
+LAYMAN = frozenset({"deadwax.plant_mark", "deadwax.mastering_mark"})
+"""What a layman describes without a name for it."""
 
 
 @dataclass(frozen=True)
@@ -60,6 +62,7 @@ def read_reply(listing: Listing, reply: str, asked: Sequence[Asked], lexicon: Le
     more += unfinished(questions, aligned.passages, [*said, *more], start, lexicon)
     more = sided(outside_codes(more, made), reply, start, lexicon)
     said = sided(said, reply, start, lexicon)
+    said, more = (_named_by_question(x, questions, aligned, start, lexicon) for x in (said, more))
     said, more = (_in_columns(_of_the_inner(x, questions, aligned, start), aligned, start) for x in (said, more))
     quoted = [(o.start + start, o.end + start) for o in aligned.others if o.kind == "quoted"]
     return ReadReply(
@@ -204,6 +207,28 @@ def _terms_of_sale(listing: Listing, spans: Sequence[tuple[int, int]], lexicon: 
 
 def _within(claim: Claim, spans: Sequence[tuple[int, int]]) -> bool:
     return any(a <= claim.start and claim.end <= b for a, b in spans)
+
+
+DOUBTS = frozenset({"hedge", "search", "approx", "unknown", "hearsay", "hypothetical"})
+
+
+def _named_by_question(
+    claims: Sequence[Claim], asked: Sequence[Asked], aligned: Aligned, start: int, lexicon: Lexicon
+) -> list[Claim]:
+    """A sign that a layman describes is a doubtful one, unless he was asked for it: then the question names it."""
+    wanted = {q.n: q.features for q in asked}
+    out = []
+    for c in claims:
+        if c.certainty == "hedged" and c.polarity == "present" and not any(k.kind in DOUBTS for k in c.cues):
+            at = c.start - start
+            p = next((p for p in aligned.passages if p.start <= at < p.end), None)
+            if p is not None and any(c.feature in wanted.get(n, ()) for n in p.questions) and p.manner == "answer":
+                a, b = clause(p.quote, at - p.start)
+                shaky = doubtful(p.quote[a:b], lexicon) or unread(p.quote, lexicon)
+                if c.feature in LAYMAN and not shaky and not any(k.kind == "question" for k in c.cues):
+                    c = c.model_copy(update={"certainty": "certain"})
+        out.append(c)
+    return out
 
 
 def _in_columns(claims: Sequence[Claim], aligned: Aligned, start: int) -> list[Claim]:
