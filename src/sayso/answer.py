@@ -33,9 +33,8 @@ def answer(
         what = _and([lexicon.features[f].name for f in questions[0].features])
         first = " " + say["answer.ask_whether" if what.startswith("whether") else "answer.ask"].format(what=what)
     if advice is not None and odds is not None:
-        chance = say["answer.odds"].format(
-            p=percent(odds.p_first), low=percent(odds.p_first_low), high=percent(odds.p_first_high)
-        )
+        p, low, high = (percent(x) for x in (odds.p_first, odds.p_first_low, odds.p_first_high))
+        chance = say["answer.odds" if low != high else "answer.odds_flat"].format(p=p, low=low, high=high)
         rest = head + first if advice.do == "ask" else head
         return " ".join((say[f"answer.do.{advice.do}"], chance, rest))
     return head + first

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import base64
+import json
+import os
 import re
 import shutil
 import subprocess
@@ -13,7 +15,8 @@ from typing import Any
 
 import pytest
 
-SHOTS = Path(__file__).parents[2] / ".screenshots"
+SHOTS = Path(os.environ.get("SAYSO_SHOTS") or Path(__file__).parents[2] / ".screenshots")
+"""Where what was seen is left for a reviewer to look at."""
 FLAGS = (
     "--headless=new",
     "--no-sandbox",
@@ -24,6 +27,13 @@ FLAGS = (
     "--disable-component-update",
     "--disable-sync",
 )
+PATIENCE = 30
+"""Seconds to wait for what should come at once: a busy machine must not fail a test."""
+INCHES = {"A4": (8.27, 11.69), "Letter": (8.5, 11.0)}
+TAB = {"key": "Tab", "code": "Tab", "windowsVirtualKeyCode": 9}
+ENTER = {"key": "Enter", "code": "Enter", "windowsVirtualKeyCode": 13, "text": "\r"}
+SPACE = {"key": " ", "code": "Space", "windowsVirtualKeyCode": 32, "text": " "}
+DOWN = {"key": "ArrowDown", "code": "ArrowDown", "windowsVirtualKeyCode": 40}
 
 
 class Browser:
@@ -32,6 +42,7 @@ class Browser:
     def __init__(self, driver: Any) -> None:
         self.driver = driver
 
+    # --- how it is looked at ---------------------------------------------------------------------------------------
     def size(self, width: int, height: int = 900, *, zoom: float = 1) -> None:
         """Zoom narrows the viewport in CSS pixels, as a browser's own zoom does."""
         metrics = {"width": int(width / zoom), "height": int(height / zoom), "deviceScaleFactor": zoom, "mobile": False}
@@ -41,14 +52,83 @@ class Browser:
         features = [{"name": "prefers-color-scheme", "value": scheme}]
         self.driver.execute_cdp_cmd("Emulation.setEmulatedMedia", {"features": features})
 
+    def scripts(self, on: bool) -> None:
+        self.driver.execute_cdp_cmd("Emulation.setScriptExecutionDisabled", {"value": not on})
+
     def shot(self, name: str) -> None:
-        SHOTS.mkdir(exist_ok=True)
-        root = "document.documentElement"
-        wide, high = self.driver.execute_script(f"return [{root}.clientWidth, {root}.scrollHeight]")
-        clip = {"x": 0, "y": 0, "width": wide, "height": high, "scale": 1}
+        SHOTS.mkdir(exist_ok=True, parents=True)
+        size = self.driver.execute_cdp_cmd("Page.getLayoutMetrics", {})["cssContentSize"]
+        clip = {"x": 0, "y": 0, "width": size["width"], "height": size["height"], "scale": 1}
         data = self.driver.execute_cdp_cmd("Page.captureScreenshot", {"captureBeyondViewport": True, "clip": clip})
         (SHOTS / f"{name}.png").write_bytes(base64.b64decode(data["data"]))
 
+    def print(self, name: str, paper: str) -> list[str]:
+        """The words of each printed page; the pages are left as pictures too."""
+        pdfium = pytest.importorskip("pypdfium2")
+        wide, high = INCHES[paper]
+        wish = {"paperWidth": wide, "paperHeight": high, "marginTop": 0.6, "marginBottom": 0.6, "marginLeft": 0.6}
+        data = self.driver.execute_cdp_cmd("Page.printToPDF", {**wish, "marginRight": 0.6, "printBackground": False})
+        document = pdfium.PdfDocument(base64.b64decode(data["data"]))
+        SHOTS.mkdir(exist_ok=True, parents=True)
+        words = []
+        for n, page in enumerate(document, 1):
+            words.append(" ".join(page.get_textpage().get_text_range().split()))
+            page.render(scale=1.4).to_pil().save(SHOTS / f"{name}-{paper}-{n}.png")
+        return words
+
+    # --- what is done with it --------------------------------------------------------------------------------------
+    def key(self, key: dict[str, Any], *, shift: bool = False) -> None:
+        """One key, pressed as a user presses it, wherever the focus is."""
+        more = {"modifiers": 8} if shift else {}
+        self.driver.execute_cdp_cmd("Input.dispatchKeyEvent", {"type": "keyDown", **key, **more})
+        self.driver.execute_cdp_cmd("Input.dispatchKeyEvent", {"type": "keyUp", **key, **more})
+
+    def tab_to(self, css: str, most: int = 200) -> None:
+        """Move on with the tabulator until the focus is on what `css` names; a test fails that never gets there."""
+        for _ in range(most):
+            self.key(TAB)
+            if self.driver.execute_script("return document.activeElement.matches(arguments[0])", css):
+                return
+        raise AssertionError(f"{css} is not reached by keyboard")
+
+    def write(self, text: str) -> None:
+        """Put text where the focus is, as pasting does: one piece, one input event."""
+        self.driver.execute_cdp_cmd("Input.insertText", {"text": text})
+
+    def wait(self, until: Callable[[], Any]) -> Any:
+        from selenium.common.exceptions import NoSuchElementException, StaleElementReferenceException
+        from selenium.webdriver.support.ui import WebDriverWait
+
+        passing = (NoSuchElementException, StaleElementReferenceException)
+        return WebDriverWait(self.driver, PATIENCE, 0.1, ignored_exceptions=passing).until(lambda _: until())
+
+    def moves(self, act: Callable[[], Any]) -> None:
+        """Do what leads to another page, and wait for that page."""
+        self.driver.execute_script("window.left = 'not yet'")
+        act()
+        self.wait(
+            lambda: self.driver.execute_script("return window.left !== 'not yet' && document.readyState == 'complete'")
+        )
+
+    def press(self, css: str) -> None:
+        """Press what leads to another page, and wait for that page."""
+        from selenium.webdriver.common.by import By
+
+        self.moves(lambda: self.driver.find_element(By.CSS_SELECTOR, css).click())
+
+    def fill(self, css: str, text: str) -> None:
+        from selenium.webdriver.common.by import By
+
+        box = self.driver.find_element(By.CSS_SELECTOR, css)
+        self.driver.execute_script("arguments[0].focus(); arguments[0].select()", box)
+        self.write(text)
+
+    def text(self, css: str) -> str:
+        from selenium.webdriver.common.by import By
+
+        return str(self.driver.find_element(By.CSS_SELECTOR, css).text)
+
+    # --- what is found ---------------------------------------------------------------------------------------------
     def overflows(self) -> bool:
         root = "document.documentElement"
         return bool(self.driver.execute_script(f"return {root}.scrollWidth > {root}.clientWidth"))
@@ -64,12 +144,28 @@ class Browser:
         run += "v => v.id + ': ' + v.nodes.map(n => n.target + ' ' + n.failureSummary).slice(0, 3).join(' | '))))"
         wanted = {"expression": run, "awaitPromise": True, "returnByValue": True}
         result = self.driver.execute_cdp_cmd("Runtime.evaluate", wanted)
-        import json
-
         return list(json.loads(result["result"]["value"]))
 
     def complaints(self) -> list[str]:
         return [entry["message"] for entry in self.driver.get_log("browser")]
+
+    def other_hosts(self) -> list[str]:
+        """Every address the browser asked for that is not this machine's."""
+        own = ("http://127.0.0.1:", "file://", "data:", "about:", "chrome:", "blob:")
+        found = []
+        for entry in self.driver.get_log("performance"):
+            message = json.loads(entry["message"])["message"]
+            if message["method"] == "Network.requestWillBeSent":
+                url = message["params"]["request"]["url"]
+                if not url.startswith(own):
+                    found.append(url)
+        return found
+
+    def quiet(self) -> None:
+        """Nothing inaccessible, nothing complained of, nobody else asked."""
+        assert self.violations() == []
+        assert self.complaints() == []
+        assert self.other_hosts() == []
 
 
 @pytest.fixture(scope="session")
@@ -95,6 +191,7 @@ def fresh(browser: Browser) -> Callable[..., Browser]:
     """The browser, empty and at its usual size and colours."""
 
     def start(url: str, width: int = 1280, scheme: str = "light", zoom: float = 1) -> Browser:
+        browser.scripts(True)
         browser.size(width, zoom=zoom)
         browser.scheme(scheme)
         browser.driver.get_log("browser")
@@ -111,7 +208,7 @@ def page(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
     pytest.importorskip("uvicorn")
     book = tmp_path_factory.mktemp("casebook") / "book.sqlite"
     sandglass = Path(__file__).parents[2] / "examples" / "sandglass.toml"
-    command = [sys.executable, "-m", "sayso.cli", "page", "--no-open", "--casebook", str(book)]
+    command = [sys.executable, "-m", "sayso.cli", "page", "--no-open", "--port", "0", "--casebook", str(book)]
     command += ["--lexicon", str(sandglass)]
     with subprocess.Popen(command, stdout=subprocess.PIPE, text=True) as server:
         assert server.stdout is not None

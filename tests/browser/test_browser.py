@@ -1,13 +1,15 @@
-"""The page and the file in a real browser: used, narrowed, darkened, by keyboard, and without a word to anybody else.
+"""The page and the file in a real browser: used, narrowed, darkened, printed, by keyboard, without scripts, and without
+a word to anybody else.
 
 Accessibility is judged by axe-core (Deque Systems, MPL-2.0) against WCAG 2.2 A and AA, outside this project.
-Screenshots are left in .screenshots/.
+Screenshots are left in .screenshots/ (or where SAYSO_SHOTS says).
 """
 
 from __future__ import annotations
 
-import json
-from collections.abc import Callable
+import http.server
+import threading
+from collections.abc import Callable, Iterator
 from decimal import Decimal
 from pathlib import Path
 
@@ -16,10 +18,9 @@ import pytest
 pytest.importorskip("selenium")
 from selenium.webdriver.common.by import By
 from selenium.webdriver.common.keys import Keys
-from selenium.webdriver.support.ui import WebDriverWait
 
 from sayso.report.html import audit_html, wishlist_html
-from tests.browser.conftest import Browser
+from tests.browser.conftest import ENTER, TAB, Browser
 from tests.page.sample import HOSTILE, LEXICON, TEXT, hostile_audit, rich_audit
 
 pytestmark = pytest.mark.browser
@@ -33,29 +34,70 @@ def report(tmp_path_factory: pytest.TempPathFactory) -> str:
     return path.as_uri()
 
 
-def other_hosts(browser: Browser) -> list[str]:
-    own = ("http://127.0.0.1:", "file://", "data:", "about:", "chrome:", "blob:")
-    found = []
-    for entry in browser.driver.get_log("performance"):
-        message = json.loads(entry["message"])["message"]
-        if message["method"] == "Network.requestWillBeSent":
-            url = message["params"]["request"]["url"]
-            if not url.startswith(own):
-                found.append(url)
-    return found
+def wishlist_file(folder: Path) -> str:
+    first = rich_audit()
+    cheap = first.listing.model_copy(update={"title": "A cheap one", "price": Decimal(5)})
+    second = first.model_copy(update={"conflicts": (), "listing": cheap})
+    path = folder / "wishlist.html"
+    path.write_text(wishlist_html([first, second], LEXICON), encoding="utf-8")
+    return path.as_uri()
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
-@pytest.mark.parametrize(("width", "zoom"), [(1280, 1), (320, 1), (1280, 2)])
+# --- the report as a file ------------------------------------------------------------------------------------------
+@pytest.mark.parametrize(
+    ("width", "zoom", "scheme"),
+    [(1280, 1, "light"), (768, 1, "light"), (320, 1, "light"), (1280, 2, "light"), (1280, 1, "dark"), (320, 1, "dark")],
+)
 def test_the_report_fits_any_width_and_passes_axe(
     fresh: Fresh, report: str, scheme: str, width: int, zoom: float
 ) -> None:
     browser = fresh(report, width, scheme, zoom)
     browser.shot(f"report-{scheme}-{width}-x{zoom}")
     assert not browser.overflows()
-    assert browser.violations() == []
-    assert browser.complaints() == []
-    assert other_hosts(browser) == []
+    browser.quiet()
+
+
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+def test_the_report_prints_whole(fresh: Fresh, report: str, paper: str) -> None:
+    audit = rich_audit()
+    pages = fresh(report, scheme="dark").print("print-report", paper)
+    assert 2 <= len(pages) <= 6
+    whole = " ".join(pages)
+    for words in (audit.answer, audit.message.splitlines()[-1], audit.cautions[-1], audit.conflicts[0].why):
+        assert words[:60] in whole.replace("\u00a0", " ")
+    assert "Copy the message" not in whole, "a button is no use on paper"
+
+
+def test_colour_is_not_needed(fresh: Fresh, report: str) -> None:
+    # Each part of the drawing and each card says in words how it stands; each mark has a sign before it.
+    browser = fresh(report)
+    browser.driver.execute_cdp_cmd("Emulation.setEmulatedVisionDeficiency", {"type": "achromatopsia"})
+    browser.shot("report-without-colour")
+    browser.driver.execute_cdp_cmd("Emulation.setEmulatedVisionDeficiency", {"type": "none"})
+    cards = browser.driver.find_elements(By.CSS_SELECTOR, ".part-card .how")
+    assert cards
+    assert all(card.text.strip() for card in cards)
+    fills = browser.driver.execute_script(
+        "return [...document.querySelectorAll('svg.record .over')].map(e => e.getAttribute('fill'))"
+    )
+    assert {"none", "url(#r-hatch-p)", "url(#r-dots-v)"} <= set(fills), "patterns, not tints"
+    for mark in browser.driver.find_elements(By.CSS_SELECTOR, ".mark > a"):
+        assert mark.find_element(By.CSS_SELECTOR, ".sign").text.strip()
+
+
+def test_the_report_needs_no_script(browser: Browser, report: str) -> None:
+    browser.size(1280)
+    browser.scheme("light")
+    browser.scripts(False)
+    try:
+        browser.driver.get(report)
+        assert browser.text(".answer") == rich_audit().answer
+        assert not browser.driver.find_element(By.CSS_SELECTOR, "button.copy").is_displayed()
+        fold = browser.driver.find_element(By.CSS_SELECTOR, ".readings > summary")
+        fold.click()
+        assert browser.driver.find_element(By.CSS_SELECTOR, ".readings li").is_displayed()
+    finally:
+        browser.scripts(True)
 
 
 @pytest.mark.parametrize("number", range(len(HOSTILE)))
@@ -64,101 +106,250 @@ def test_hostile_words_do_nothing(fresh: Fresh, tmp_path: Path, number: int) -> 
     path.write_text(audit_html(hostile_audit(HOSTILE[number]), LEXICON), encoding="utf-8", errors="replace")
     browser = fresh(path.as_uri())
     assert browser.complaints() == []
+    assert browser.other_hosts() == []
     count = "return [document.scripts.length, document.querySelectorAll('style').length, document.images.length]"
     assert browser.driver.execute_script(count) == [1, 1, 0]
 
 
 def test_a_mark_shows_its_note_by_keyboard_and_escape_closes_it(fresh: Fresh, report: str) -> None:
     browser = fresh(report)
-    link = browser.driver.find_element(By.CSS_SELECTOR, ".mark > a")
-    tip = browser.driver.find_element(By.CSS_SELECTOR, ".mark .tip")
+    link = browser.driver.find_element(By.CSS_SELECTOR, ".mark.denied > a")
+    tip = browser.driver.find_element(By.CSS_SELECTOR, ".mark.denied .tip")
     assert not tip.is_displayed()
     browser.driver.execute_script("arguments[0].focus()", link)
     assert tip.is_displayed()
     assert link.get_attribute("aria-describedby") == tip.get_attribute("id")
+    # feature, state, and why
+    assert "the pressing plant's mark: said to be absent" in tip.text
+    assert "What decided: ‘No kettle’" in tip.text
     link.send_keys(Keys.ESCAPE)
     assert not tip.is_displayed()
     link.send_keys(Keys.ENTER)
-    WebDriverWait(browser.driver, 5).until(
-        lambda d: d.find_element(By.CSS_SELECTOR, ".readings li:target").is_displayed()
-    )
+    browser.wait(lambda: browser.driver.find_element(By.CSS_SELECTOR, ".readings li:target").is_displayed())
 
 
-def test_a_wishlist_is_sorted_and_narrowed_without_a_script(fresh: Fresh, tmp_path: Path) -> None:
-    first = rich_audit()
-    cheap = first.listing.model_copy(update={"title": "A cheap one", "price": Decimal(5)})
-    second = first.model_copy(update={"conflicts": (), "listing": cheap})
-    path = tmp_path / "wishlist.html"
-    path.write_text(wishlist_html([first, second], LEXICON), encoding="utf-8")
-    browser = fresh(path.as_uri())
+# --- the wishlist as a file ----------------------------------------------------------------------------------------
+def test_a_wishlist_is_sorted_and_narrowed_without_a_script(fresh: Fresh, browser: Browser, tmp_path: Path) -> None:
+    address = wishlist_file(tmp_path)
+    browser.size(1280)
+    browser.scripts(False)
+    try:
+        browser.driver.get(address)
 
-    def shown() -> list[str]:
-        rows = browser.driver.find_elements(By.CSS_SELECTOR, ".ranking tbody th")
-        return [row.text for row in rows if row.is_displayed()]
+        def shown() -> list[str]:
+            rows = browser.driver.find_elements(By.CSS_SELECTOR, ".ranking tbody th")
+            return [row.text for row in rows if row.is_displayed()]
 
-    assert len(shown()) == 2
-    browser.driver.find_element(By.CSS_SELECTOR, ".pick-price").click()
-    assert shown()[0] == "A cheap one"
-    browser.driver.find_element(By.CSS_SELECTOR, ".pick-clash").click()
-    assert len(shown()) == 1
-    browser.driver.find_element(By.CSS_SELECTOR, ".pick-all").click()
+        assert len(shown()) == 2
+        browser.driver.find_element(By.CSS_SELECTOR, ".pick-price").click()
+        assert shown()[0] == "A cheap one"
+        browser.driver.find_element(By.CSS_SELECTOR, ".pick-clash").click()
+        assert len(shown()) == 1
+        browser.driver.find_element(By.CSS_SELECTOR, ".pick-all").click()
+    finally:
+        browser.scripts(True)
+    fresh(address)
     browser.shot("wishlist")
-    assert browser.violations() == []
+    browser.quiet()
+    browser.driver.find_element(By.CSS_SELECTOR, ".folded summary").click()
+    browser.shot("wishlist-unfolded")
+    browser.quiet()
     browser.size(320)
     browser.shot("wishlist-320")
     assert not browser.overflows()
+    assert "A cheap one" in " ".join(browser.print("print-wishlist", "A4"))
 
 
-def test_paste_edit_and_keep_by_keyboard_alone(fresh: Fresh, page: str) -> None:
+# --- the page ------------------------------------------------------------------------------------------------------
+def read(browser: Browser, words: str = TEXT) -> None:
+    """Paste, and wait for the result."""
+    browser.fill("#f-words", words)
+    browser.wait(lambda: browser.driver.find_elements(By.CSS_SELECTOR, "#result .answer"))
+    browser.wait(lambda: "up to date" in browser.text("#status"))
+
+
+def test_paste_and_edit_by_keyboard_alone(fresh: Fresh, page: str) -> None:
     browser = fresh(page)
-    driver = browser.driver
-    wait = WebDriverWait(driver, 10)
     browser.shot("page-empty")
     assert browser.violations() == []
-    for _ in range(12):
-        driver.switch_to.active_element.send_keys(Keys.TAB)
-        if driver.switch_to.active_element.get_attribute("id") == "f-words":
-            break
-    box = driver.switch_to.active_element
-    assert box.get_attribute("id") == "f-words"
-    box.send_keys(TEXT)
-    wait.until(lambda d: d.find_elements(By.CSS_SELECTOR, "#result .answer"))
-    wait.until(lambda d: "up to date" in d.find_element(By.ID, "status").text)
-    before = driver.find_element(By.CSS_SELECTOR, "#result .words").text
-    box.send_keys(" One more word.")
-    wait.until(lambda d: d.find_element(By.CSS_SELECTOR, "#result .words").text != before)
-    assert driver.switch_to.active_element.get_attribute("id") == "f-words", "typing must not lose its place"
-    assert driver.find_element(By.CSS_SELECTOR, "#result button.copy").is_displayed()
+    browser.tab_to("#f-words", 12)
+    browser.write(TEXT)
+    browser.wait(lambda: browser.text("#result .answer"))
+    browser.wait(
+        lambda: "One more word." not in browser.text("#result .words") and "up to date" in browser.text("#status")
+    )
+    browser.write(" One more word.")
+    browser.wait(lambda: "One more word." in browser.text("#result .words"))
+    focus = "return document.activeElement.id"
+    assert browser.driver.execute_script(focus) == "f-words", "typing must not lose its place"
+    browser.tab_to("#result button.copy", 120)
     browser.shot("page-result")
+    browser.quiet()
+
+
+@pytest.mark.parametrize(("width", "zoom", "scheme"), [(320, 1, "light"), (768, 1, "dark"), (1280, 2, "light")])
+def test_the_page_fits_any_width(fresh: Fresh, page: str, width: int, zoom: float, scheme: str) -> None:
+    browser = fresh(page, width, scheme, zoom)
+    read(browser)
+    browser.shot(f"page-result-{scheme}-{width}-x{zoom}")
+    assert not browser.overflows()
+    browser.quiet()
+
+
+def test_a_fault_leaves_the_result_in_sight(fresh: Fresh, page: str) -> None:
+    browser = fresh(page)
+    read(browser)
+    answer = browser.text("#result .answer")
+    browser.fill("#f-price", "a lot")
+    browser.wait(lambda: "a lot" in browser.text("#fault [role=alert]"))
+    assert browser.text("#result .answer") == answer
+    browser.shot("page-fault")
     assert browser.violations() == []
-    assert browser.complaints() == []
-    assert other_hosts(browser) == []
+    browser.fill("#f-price", "40")
+    browser.wait(lambda: not browser.driver.find_elements(By.CSS_SELECTOR, "#fault [role=alert]"))
+    browser.wait(lambda: "40" in browser.text("#result .sums"))
+
+
+def test_what_it_is_worth_moves_the_limit(fresh: Fresh, page: str) -> None:
+    browser = fresh(page)
+    read(browser)
+    browser.fill("#f-price", "120")
+    browser.fill("#f-worth_first", "400")
+    browser.wait(lambda: "Currency" in browser.text("#fault [role=alert]"))
+    browser.fill("#f-currency", "GBP")
+    browser.fill("#f-worth_later", "20")
+    browser.wait(lambda: "The most to pay" in browser.text("#result .sums"))
+    before = browser.text("#result .sums")
+    browser.fill("#f-worth_later", "90")
+    browser.wait(lambda: browser.text("#result .sums") != before)
 
 
 def test_the_message_is_copied(fresh: Fresh, page: str) -> None:
     browser = fresh(page)
-    driver = browser.driver
     grant = {"permissions": ["clipboardReadWrite", "clipboardSanitizedWrite"], "origin": page.rstrip("/")}
-    driver.execute_cdp_cmd("Browser.grantPermissions", grant)
-    driver.find_element(By.ID, "f-words").send_keys(TEXT)
-    wait = WebDriverWait(driver, 10)
-    button = wait.until(lambda d: d.find_element(By.CSS_SELECTOR, "#result button.copy"))
-    wait.until(lambda d: "up to date" in d.find_element(By.ID, "status").text)
-    button = driver.find_element(By.CSS_SELECTOR, "#result button.copy")
-    message = driver.find_element(By.CSS_SELECTOR, "#result pre").get_attribute("textContent")
-    button.click()
-    wait.until(lambda _: button.text == "Copied")
-    got = driver.execute_async_script("const done = arguments[0]; navigator.clipboard.readText().then(done, done)")
+    browser.driver.execute_cdp_cmd("Browser.grantPermissions", grant)
+    read(browser)
+    message = browser.driver.find_element(By.CSS_SELECTOR, "#result pre").get_attribute("textContent")
+    browser.driver.find_element(By.CSS_SELECTOR, "#result button.copy").click()
+    browser.wait(lambda: browser.text("#result button.copy") == "Copied")
+    got = browser.driver.execute_async_script(
+        "const done = arguments[0]; navigator.clipboard.readText().then(done, done)"
+    )
     assert got == message
+
+
+DROP = """
+const box = document.getElementById("f-words"), data = new DataTransfer();
+data.items.add(new File([arguments[0]], "listing.txt", { type: "text/plain" }));
+box.dispatchEvent(new DragEvent("dragover", { bubbles: true, cancelable: true, dataTransfer: data }));
+box.dispatchEvent(new DragEvent("drop", { bubbles: true, cancelable: true, dataTransfer: data }));
+"""
+
+
+def test_a_file_is_chosen_or_dropped(fresh: Fresh, page: str, tmp_path: Path) -> None:
+    saved = tmp_path / "saved.html"
+    saved.write_text("<html><title>Chosen</title><body><p>Original pressing, deep groove.</p></body></html>")
+    browser = fresh(page)
+    browser.driver.find_element(By.ID, "f-file").send_keys(str(saved))
+    browser.wait(lambda: "deep groove" in browser.text("#result .words"))
+    browser.driver.execute_script(DROP, "A dropped listing\n\nVinyl VG+, plays well.")
+    browser.wait(lambda: "A dropped listing" in browser.text("#result .words"))
+    browser.quiet()
+
+
+def test_the_page_works_without_scripts(browser: Browser, page: str) -> None:
+    browser.size(1280)
+    browser.scripts(False)
+    try:
+        browser.driver.get(page)
+        box = browser.driver.find_element(By.ID, "f-words")
+        box.send_keys("A record, original pressing, deep groove both sides.")
+        browser.driver.find_element(By.CSS_SELECTOR, "#read button").click()
+        browser.wait(lambda: "deep groove" in browser.text("#result .words"))
+        assert "deep groove" in str(browser.driver.find_element(By.ID, "f-words").get_attribute("value"))
+    finally:
+        browser.scripts(True)
+
+
+def test_the_report_is_kept_as_a_file(fresh: Fresh, page: str, tmp_path: Path) -> None:
+    browser = fresh(page)
+    browser.driver.execute_cdp_cmd("Browser.setDownloadBehavior", {"behavior": "allow", "downloadPath": str(tmp_path)})
+    read(browser)
+    browser.driver.find_element(By.CSS_SELECTOR, "#result button[formaction='/report']").click()
+    kept = tmp_path / "sayso.html"
+    browser.wait(kept.exists)
+    browser.driver.get(kept.as_uri())
+    assert "Staithe Lane" in browser.text(".words")
 
 
 def test_a_wishlist_is_uploaded(fresh: Fresh, page: str, tmp_path: Path) -> None:
     table = tmp_path / "list.csv"
     table.write_text(f'title,description,price\nLow Water Songs,"{TEXT}",GBP 40\nAnother,"A plain reissue.",10\n')
     browser = fresh(f"{page}wishlist")
-    browser.driver.find_element(By.ID, "f-table").send_keys(str(table))
-    browser.driver.find_element(By.CSS_SELECTOR, "button[type=submit]").click()
-    WebDriverWait(browser.driver, 10).until(lambda d: d.find_elements(By.CSS_SELECTOR, ".ranking"))
-    browser.shot("page-wishlist")
     assert browser.violations() == []
-    assert browser.complaints() == []
+    browser.driver.find_element(By.ID, "f-table").send_keys(str(table))
+    browser.press("button[type=submit]")
+    assert len(browser.driver.find_elements(By.CSS_SELECTOR, ".by-rank tbody tr")) == 2
+    browser.shot("page-wishlist")
+    browser.quiet()
+    browser.size(320)
+    browser.shot("page-wishlist-320")
+    assert not browser.overflows()
+    browser.size(1280)
+    # From one of them onwards.
+    browser.driver.find_element(By.CSS_SELECTOR, ".folded summary").click()
+    browser.press(".folded button[formaction='/save']")
+    assert "/cases/" in browser.driver.current_url
+
+
+def test_the_skip_link_leads_to_the_result(fresh: Fresh, page: str) -> None:
+    browser = fresh(page)
+    browser.key(TAB)
+    assert browser.driver.execute_script("return document.activeElement.className") == "skip"
+    browser.key(ENTER)
+    assert browser.driver.execute_script("return document.activeElement.id") == "result"
+
+
+# --- what other pages may not do -----------------------------------------------------------------------------------
+@pytest.fixture
+def elsewhere() -> Iterator[Callable[[str], str]]:
+    """A page at another origin of this machine, with the markup given."""
+    markup = [""]
+
+    class Stranger(http.server.BaseHTTPRequestHandler):
+        def do_GET(self) -> None:
+            self.send_response(200)
+            self.send_header("content-type", "text/html")
+            self.end_headers()
+            self.wfile.write(markup[0].encode())
+
+        def log_message(self, *_: object) -> None:
+            pass
+
+    server = http.server.ThreadingHTTPServer(("127.0.0.1", 0), Stranger)
+    threading.Thread(target=server.serve_forever, daemon=True).start()
+
+    def serve(html: str) -> str:
+        markup[0] = html
+        return f"http://127.0.0.1:{server.server_address[1]}/"
+
+    yield serve
+    server.shutdown()
+    server.server_close()
+
+
+def test_another_page_cannot_post_read_or_frame_this_one(
+    fresh: Fresh, page: str, elsewhere: Callable[[str], str]
+) -> None:
+    form = f'<form action="{page}save" method="post" enctype="multipart/form-data">'
+    browser = fresh(
+        elsewhere(f"{form}<input name=words value='A record, original pressing'><button>go</button></form>")
+    )
+    browser.press("button")
+    assert "refused" in browser.text(".fault")
+    browser = fresh(elsewhere(f"<iframe src='{page}'></iframe>"))
+    read_it = "const done = arguments[1]; fetch(arguments[0]).then(r => r.text()).then(done, () => done('refused'))"
+    assert browser.driver.execute_async_script(read_it, page) == "refused"
+    browser.driver.switch_to.frame(0)
+    assert not browser.driver.find_elements(By.ID, "f-words")
+    browser.driver.switch_to.default_content()

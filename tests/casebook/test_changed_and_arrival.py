@@ -111,7 +111,7 @@ def test_what_differs_is_told_to_the_seller_in_his_own_words(tmp_path: Path) -> 
     arrival = judge(checks, found, date="2026-01-09", lexicon=LEXICON, audit=case.audit, pressing="first")
     assert arrival.verdict == "not as described"
     assert arrival.first is True
-    assert "You wrote 'VG+' (in the listing, " in arrival.message
+    assert "VG+' (in the listing, " in arrival.message
     assert "seam split along the whole top" in arrival.message
     assert "played it twice" not in arrival.message
     assert "Original pressing" not in arrival.message

@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+import asyncio
+import re
+from typing import Any
+
 import pytest
 
 pytest.importorskip("starlette")
@@ -32,14 +36,77 @@ def test_another_host_name_is_refused(client: TestClient, host: str) -> None:
 )
 def test_a_post_from_elsewhere_is_refused(client: TestClient, origin: str | None) -> None:
     headers = {} if origin is None else {"origin": origin}
-    for path in ("/", "/live", "/report", "/wishlist"):
+    for path in ("/", "/live", "/report", "/save", "/wishlist", "/cases/1/delete", "/cases/1/note"):
         assert client.post(path, data={"words": TEXT}, headers=headers).status_code == 403
 
 
-def test_a_post_that_the_browser_calls_cross_site_is_refused(client: TestClient) -> None:
-    # Fetch Metadata Request Headers (W3C): Sec-Fetch-Site.
-    headers = {**SAME, "sec-fetch-site": "cross-site"}
-    assert client.post("/live", data={"words": TEXT}, headers=headers).status_code == 403
+@pytest.mark.parametrize("site", ["cross-site", "same-site", "none"])
+def test_only_a_post_of_the_same_origin_is_taken(client: TestClient, site: str) -> None:
+    # Fetch Metadata Request Headers (W3C): Sec-Fetch-Site. 'same-site' is another port: a page of another program.
+    assert client.post("/save", data={"words": TEXT}, headers={**SAME, "sec-fetch-site": site}).status_code == 403
+
+
+def test_what_takes_too_long_is_stopped() -> None:
+    async def dawdling(scope: object, receive: object, send: object) -> None:
+        await asyncio.sleep(30)
+
+    async def refuse(scope: Any, receive: Any, send: Any) -> None:
+        await send({"type": "http.response.start", "status": said[-1], "headers": []})
+        await send({"type": "http.response.body", "body": b""})
+
+    said: list[int] = []
+
+    def refusal(status: int, phrase: str) -> Any:
+        said.append(status)
+        assert phrase == "page.fault.slow"
+        return refuse
+
+    door = guard.Guard(dawdling, port=8123, refuse=refusal, seconds=0.05)
+    slow = TestClient(door, base_url=HOME)
+    assert slow.get("/").status_code == 503
+
+
+def test_a_body_that_never_ends_is_stopped() -> None:
+    """A client that sends a little and then nothing must not hold the page for ever."""
+    sent: list[dict[str, Any]] = []
+
+    async def receive() -> dict[str, Any]:
+        if not sent:
+            await asyncio.sleep(30)
+        return {"type": "http.request", "body": b"x", "more_body": True}
+
+    async def send(message: dict[str, Any]) -> None:
+        sent.append(message)
+
+    async def never(scope: object, receive: object, send: object) -> None:
+        raise AssertionError("the page must not be reached")
+
+    async def refuse(scope: Any, receive: Any, send: Any) -> None:
+        await send({"type": "http.response.start", "status": 503, "headers": []})
+
+    door = guard.Guard(never, port=8123, refuse=lambda status, phrase: refuse, seconds=0.05)
+    headers = [(b"host", b"127.0.0.1:8123"), (b"origin", HOME.encode())]
+    scope = {"type": "http", "method": "POST", "path": "/live", "headers": headers}
+    asyncio.run(door(scope, receive, send))
+    assert [m.get("status") for m in sent] == [503]
+
+
+def test_reading_asks_no_other_machine(client: TestClient, monkeypatch: pytest.MonkeyPatch) -> None:
+    """With every way out of this machine blocked, the page still reads, ranks and writes its report."""
+    import socket
+
+    def shut(*_: object, **__: object) -> None:
+        raise AssertionError("the network was asked")
+
+    for name in ("create_connection", "getaddrinfo", "gethostbyname"):
+        monkeypatch.setattr(socket, name, shut)
+    monkeypatch.setattr(socket.socket, "connect", shut)
+    page = (
+        b"<html><body><img src='http://127.0.0.1:9/x.png'><link href='http://127.0.0.1:9/x.css'>Original.</body></html>"
+    )
+    files = {"file": ("x.html", page, "text/html")}
+    assert client.post("/live", data={"words": ""}, files=files, headers=SAME).status_code == 200
+    assert client.post("/report", data={"words": TEXT}, headers=SAME).status_code == 200
 
 
 def test_an_oversized_body_is_refused_whatever_its_head_says(client: TestClient) -> None:
@@ -92,7 +159,9 @@ def test_hostile_words_stay_words(client: TestClient, payload: str) -> None:
         ({"words": " "}, "Paste"),
         ({"words": TEXT, "price": "a lot"}, "a lot"),
         ({"words": TEXT, "currency": "pounds"}, "three letters"),
-        ({"words": TEXT, "worth": "first"}, "first"),
+        ({"words": TEXT, "worth": "first", "currency": "GBP"}, "first"),
+        ({"words": TEXT, "worth_first": "dear", "currency": "GBP"}, "dear"),
+        ({"words": TEXT, "worth_first": "100"}, "Currency"),
     ],
 )
 def test_a_faulty_form_is_told_in_words_and_keeps_what_was_typed(
@@ -112,3 +181,23 @@ def test_a_wishlist_is_ranked_and_its_file_names_are_not_used(client: TestClient
     assert answer.status_code == 200
     assert "A record" in answer.text
     assert "cron" not in answer.text
+
+
+def test_the_words_of_others_are_in_their_own_language(client: TestClient) -> None:
+    # WCAG 2.2, 3.1.2 (Language of Parts): a screen reader must know in which language to read a passage.
+    form = {
+        "words": "Schallplatte, Originalpressung, Zustand sehr gut, Hülle mit leichten Gebrauchsspuren.",
+        "language": "fr",
+    }
+    page = client.post("/live", data=form, headers=SAME).text
+    assert re.search(r'<div class="words" dir="auto" lang="de">', page)
+    assert re.search(r'<pre [^>]*lang="fr"', page)
+
+
+def test_a_long_wishlist_says_what_it_left_out(client: TestClient, monkeypatch: pytest.MonkeyPatch) -> None:
+    from sayso.page import app
+
+    monkeypatch.setattr(app, "MOST_LISTINGS", 2)
+    table = "title,description\n" + "A record,Original pressing\n" * 3
+    page = client.post("/wishlist", files={"table": ("x.csv", table.encode(), "text/csv")}, headers=SAME).text
+    assert "Only the first 2 listings were read" in page

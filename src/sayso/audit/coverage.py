@@ -44,6 +44,9 @@ class Coverage:
     """Features that are mentioned without the value that was to be known."""
 
 
+SILENT = Standing()
+
+
 def cover(
     standing: Mapping[str, Standing],
     claims: Sequence[Claim],
@@ -118,7 +121,7 @@ def _holds(test: str, standing: Mapping[str, Standing], claims: Sequence[Claim],
         )
     if "=" in test:
         feature, _, states = test.partition("=")
-        return standing.get(feature, Standing()).state in states.split("|")
+        return standing.get(feature, SILENT).state in states.split("|")
     if test == "lot":
         items = {s.item for s in segments if s.item is not None} | {c.item for c in claims if c.item is not None}
         return len(items) > 1

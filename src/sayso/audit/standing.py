@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from sayso.audit.coverage import Standing
@@ -38,6 +39,11 @@ def standing_of(claims: Sequence[Claim], deferrals: Sequence[Deferral], lexicon:
 
 
 def _state(said: Sequence[Claim], rivals: Sequence[Claim], single: bool, manner: bool) -> State:
+    if len(said) == 1 and not rivals:  # nothing to compare it with
+        one = said[0]
+        if _firm(one):
+            return "stated" if one.polarity == "present" else "denied"
+        return "unknown" if one.certainty == "unknown" else "hedged"
     firm = [c for c in said if _firm(c)]
     if any(_clash(a, b, single, manner) for n, a in enumerate(firm) for b in firm[n + 1 :]):
         return "conflicting"
@@ -92,4 +98,9 @@ def _clash(a: Claim, b: Claim, single: bool, manner: bool) -> bool:
 
 
 def _words(value: object) -> str:
-    return "" if value is None else re.sub(r"[^\w+-]+", " ", str(value).casefold()).strip()
+    return "" if value is None else _plain(str(value))
+
+
+@lru_cache(maxsize=4096)
+def _plain(value: str) -> str:
+    return re.sub(r"[^\w+-]+", " ", value.casefold()).strip()

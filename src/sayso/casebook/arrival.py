@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from typing import TYPE_CHECKING, Any, Literal
 
+from sayso.audit.said import spoken
 from sayso.casebook.book import Case
 from sayso.model import Audit, Claim, Noun
 
@@ -127,13 +128,14 @@ def _said(case: Case) -> dict[str, list[Promise]]:
             if key in seen:
                 continue
             seen.add(key)
-            out.setdefault(claim.feature, []).append(_promise(claim, event.at, event.kind, standing))
+            words = spoken(audit.listing.text, claim)
+            out.setdefault(claim.feature, []).append(_promise(claim, words, event.at, event.kind, standing))
     return out
 
 
-def _promise(claim: Claim, at: str, kind: str, standing: set[tuple[str, str]]) -> Promise:
+def _promise(claim: Claim, words: str, at: str, kind: str, standing: set[tuple[str, str]]) -> Promise:
     return Promise(
-        quote=claim.quote,
+        quote=words,
         date=at[:10],
         source="reply" if kind == "reply" else "listing",
         polarity=claim.polarity,

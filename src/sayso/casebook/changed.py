@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Literal
 
+from sayso.audit.said import spoken
 from sayso.model import Audit, Claim, Noun, State
 
 What = Literal["appeared", "vanished", "weakened", "strengthened", "turned", "reworded"]
@@ -45,8 +46,8 @@ def compare(before: Audit, now: Audit, asked: Sequence[str] = ()) -> tuple[Listi
             ListingChange(
                 feature=feature,
                 what=what,
-                words_before=tuple(dict.fromkeys(c.quote for c in gone)),
-                words_now=tuple(dict.fromkeys(c.quote for c in come)),
+                words_before=tuple(dict.fromkeys(spoken(before.listing.text, c) for c in gone)),
+                words_now=tuple(dict.fromkeys(spoken(now.listing.text, c) for c in come)),
                 state_before=states[0].get(feature, "silent"),
                 state_now=states[1].get(feature, "silent"),
                 asked=feature in asked,

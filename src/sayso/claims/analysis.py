@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
 from sayso.claims.index import Hit, Index, find, index_of, unscanned
+from sayso.claims.languages import spoken
 from sayso.claims.tokens import fold, small, spans
 from sayso.lexicon.terms import Cue as CueRow
 from sayso.lexicon.terms import Word
@@ -54,7 +55,9 @@ class Analysis:
         self.toks = spans(self.folded)
         self.starts = [a for a, _ in self.toks]
         self.words = small(self.folded, self.toks)
-        self.hits, self._by_kind = find(self.index, self.folded, self.toks, self.words)
+        self.language, self.tongue = spoken(listing, self.words, self.starts, lexicon)
+        own = index_of(lexicon, self.tongue) if self.tongue else None
+        self.hits, self._by_kind = find(self.index, self.folded, self.toks, self.words, own)
         self.sentences = self._sentences()
         self.sentence_starts = [a for a, _ in self.sentences]
         self._scopes: dict[int, tuple[int, int, bool]] = {}

@@ -19,17 +19,23 @@ if TYPE_CHECKING:
     from sayso.claims.analysis import Analysis
     from sayso.lexicon import Lexicon
 
-Manner = Literal["yes", "no", "both", "none", "ignorant", "plain"]
+Manner = Literal["yes", "no", "both", "none", "ignorant", "soft", "plain"]
 _KINDS: dict[str, Manner] = {
     "reply_yes": "yes",
     "reply_no": "no",
     "reply_both": "both",
     "reply_none": "none",
     "reply_ignorant": "ignorant",
+    "reply_maybe": "soft",
+    "reply_maybe_not": "soft",
+    "reply_failed": "soft",
 }
 _LEAD = re.compile(r"[\s>*•\-]*(?:\(?\d{1,2}[.):]\s*|\(?[a-z]\)\s*)?")
 _INITIALS = re.compile(r"(?<![\w-])[A-Z][A-Za-z]?[A-Z]{1,2}[a-z]?(?![\w-])")
 _STOPS = re.compile(r"\s*(?:[.,;:!?)\n\u3002\u3001]|$|\s[-\u2013])")
+MATRIX = "deadwax.matrix"
+BARE = 3
+"""An answer of at most so many words says of the numbers that there are none."""
 _ENDS = re.compile(r"[.!?;\n。]|,(?=\s)|\s-\s")
 
 
@@ -109,8 +115,12 @@ def answer_of(
         value = topic.value if topic else None
         sided = feature.split(".")[0] in ("label", "deadwax")
         either = choice and (offered or (row is not None and row.reads and not sided))
+        if how == "soft":  # 'not as far as I know' is no firm no; what it is, the reader of replies says
+            continue
         if how == "ignorant":
             yield Said(feature, begin, close, certainty="unknown")
+        elif how in ("no", "none") and feature == MATRIX and len(text[: close - start].split()) > BARE:
+            continue  # 'no other mark' denies no number
         elif how in ("no", "none") and not either:
             told = "visual only" if row and row.manner else value
             yield Said(feature, begin, close, polarity="absent", value=told)

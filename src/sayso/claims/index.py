@@ -98,20 +98,19 @@ class Index:
     ordinary: frozenset[str] = frozenset()
     shortened: frozenset[str] = frozenset()
     """Words that end in a full stop without ending a sentence."""
+    longest: int = 0
+    """No longer word is a misspelt one of these."""
     cache: dict[str, str] = field(default_factory=dict)
 
 
-@lru_cache(maxsize=8)
-def index_of(lexicon: Lexicon) -> Index:
-    """Built once for each lexicon."""
+@lru_cache(maxsize=32)
+def index_of(lexicon: Lexicon, language: str | None = None) -> Index:
+    """Built once for each lexicon: of what is read in every listing, or of the words of one language alone."""
     root = Node()
     long_words: set[str] = set()
     known: set[str] = set()
-    everything: list[Row] = [
-        *lexicon.terms,
-        *lexicon.cues,
-        *(w for w in lexicon.words if w.kind in USED),
-    ]
+    terms, cues, plain = lexicon.tongue(language) if language else (lexicon.terms, lexicon.cues, lexicon.words)
+    everything: list[Row] = [*terms, *cues, *(w for w in plain if w.kind in USED)]
     for row in everything:
         kind = "term" if isinstance(row, Term) else "cue" if isinstance(row, Cue) else row.kind
         exact = frozenset(map(fold, row.forms)) if isinstance(row, Term) and row.exact else None
@@ -126,22 +125,39 @@ def index_of(lexicon: Lexicon) -> Index:
                     long_words.update(w for w in words if len(w) >= SHORTEST and w.isascii() and w.isalpha())
     ordinary = frozenset(f for w in lexicon.words if w.kind == "ordinary" for f in w.forms)
     shortened = frozenset(f for w in lexicon.words if w.kind == "abbreviation" for f in w.forms)
-    near = _neighbours(long_words - ordinary)
-    return Index(root.after, lexicon, near, frozenset(known), ordinary, shortened)
+    # Only English words are mended: a foreign word is often a letter away from an English one.
+    near = _neighbours(long_words - ordinary) if language is None else {}
+    longest = max(map(len, long_words), default=0) + 1
+    return Index(root.after, lexicon, near, frozenset(known), ordinary, shortened, longest)
 
 
 KEPT = 50_000
 """At most this many words are remembered, so that memory stays flat however much is read."""
 
 
-def find(
-    index: Index, text: str, toks: list[tuple[int, int]], words: list[str]
-) -> tuple[list[Hit], dict[str, tuple[list[int], list[Hit]]]]:
+Found = tuple[list[Hit], dict[str, tuple[list[int], list[Hit]]]]
+
+
+def find(index: Index, text: str, toks: list[tuple[int, int]], words: list[str], tongue: Index | None = None) -> Found:
     """All rows in the text, longest first where they begin together; and the same by kind, with their first tokens.
 
-    `words` are the tokens in small letters.
+    `words` are the tokens in small letters; `tongue` holds the words of the listing's own language.
     """
-    words = _mended(words, index)
+    if tongue is None:
+        return _found(index, text, toks, _mended(words, index))
+    hits, kinds = _found(index, text, toks, words)
+    own, own_kinds = _found(tongue, text, toks, words)
+    for kind, (_, more) in own_kinds.items():
+        together = sorted([*kinds.get(kind, ([], []))[1], *more], key=_order)
+        kinds[kind] = ([h.i for h in together], together)
+    return sorted([*hits, *own], key=_order), kinds
+
+
+def _order(hit: Hit) -> tuple[int, int]:
+    return hit.i, -hit.j
+
+
+def _found(index: Index, text: str, toks: list[tuple[int, int]], words: list[str]) -> Found:
     out: list[Hit] = []
     kinds: dict[str, tuple[list[int], list[Hit]]] = {}
     start, last = index.root.get, len(words)
@@ -150,6 +166,8 @@ def find(
         if node is None:
             continue
         j = i + 1
+        if not node.rows and (j == last or words[j] not in node.after):
+            continue
         ends: list[tuple[int, Node]] = []
         while True:
             if node.rows:
@@ -196,7 +214,7 @@ def _mended(words: list[str], index: Index) -> list[str]:
     """Long misspelt words as the one known word each is near to; all others as they are."""
     mended: dict[str, str] = {}
     for word in set(words) - index.known:
-        if len(word) >= SHORTEST and word.isascii() and word.isalpha():
+        if SHORTEST <= len(word) <= index.longest and word.isascii() and word.isalpha():
             near = index.cache.get(word) or _remembered(word, index)
             if near != word:
                 mended[word] = near

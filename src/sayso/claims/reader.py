@@ -38,7 +38,7 @@ def read(listing: Listing, lexicon: Lexicon) -> Reading:
     analysis = Analysis(listing, lexicon)
     draft = Draft(analysis, lexicon)
     _run(draft)
-    listing = listing.model_copy(update={"segments": analysis.segments})
+    listing = listing.model_copy(update={"segments": analysis.segments, "language": analysis.language})
     return Reading(listing, tuple(draft.claims), tuple(draft.deferrals), analysis)
 
 

@@ -74,7 +74,8 @@ def arrive(
         return
     from sayso.report.conversation import arrival_text
 
-    shared.emit(arrival_text(result, data))
+    open_ = [p.id for p in audit.odds.pressings] if audit.odds and result.pressing is None else []
+    shared.emit(arrival_text(result, data, may_tell=open_))
 
 
 def _list(checks: tuple[Check, ...], data: Lexicon, as_json: bool) -> None:

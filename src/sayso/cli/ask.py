@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -120,6 +121,7 @@ def _of_case(
 ) -> tuple[tuple[Question, ...], str]:
     """What is left to ask in a case; what was asked before is not asked again."""
     from sayso.casebook import open_casebook
+    from sayso.casebook.book import now
     from sayso.cli.casebook_words import casebook_faults
     from sayso.engine import conclude
 
@@ -132,4 +134,6 @@ def _of_case(
         if sent and audit.questions:
             language = options.get("language") or known.listing.language
             book.record_questions(number, audit.questions, message=audit.message, language=language)
+            count = len(audit.questions)
+            print(data.phrases["ask.kept"].format(case=number, count=count, date=now()[:10]), file=sys.stderr)
     return audit.questions, audit.message

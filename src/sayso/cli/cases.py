@@ -12,6 +12,7 @@ from sayso.cli import Fault
 
 if TYPE_CHECKING:
     from sayso.lexicon import Lexicon
+    from sayso.model import Listing
 
 app = typer.Typer(
     add_completion=False, rich_markup_mode=None, no_args_is_help=True, help="The casebook: what was said when."
@@ -182,9 +183,9 @@ def update(
         # Both versions are read by the same reader: what is new must be the seller's doing, not the program's.
         before = audit_listing(was.listing, data, asked=asked, record=was.dossier)
         found = compare(before, now, sorted(asked))
+        earlier = held.exchanges()
+        folded = refold(now, earlier, data, asked=asked, record=was.dossier) if earlier else None
         if not dry_run:
-            earlier = held.exchanges()
-            folded = refold(now, earlier, data, asked=asked, record=was.dossier) if earlier else None
             book.save_audit(now, case=number, folded=folded, keep_contacts=keep_contacts, lexicon=data)
     if as_json:
         import json
@@ -193,7 +194,18 @@ def update(
         return
     from sayso.report.conversation import changed_text
 
-    shared.emit(changed_text(found, data))
+    prices = (_price(was.listing), _price(listing))
+    shared.emit(
+        changed_text(found, data, prices=prices if prices[0] != prices[1] else None, now=folded if earlier else now)
+    )
+
+
+def _price(listing: Listing) -> str:
+    """The price asked in words, with postage where it is named."""
+    if listing.price is None:
+        return "-"
+    postage = f" + {float(listing.shipping):g}" if listing.shipping is not None else ""
+    return f"{listing.currency or ''} {float(listing.price):g}{postage}".strip()
 
 
 @app.command()

@@ -10,17 +10,24 @@ import typer
 from sayso.cli import Fault
 
 if TYPE_CHECKING:
+    import socket
+
     from sayso.lexicon import Lexicon
 
 app = typer.Typer(add_completion=False, rich_markup_mode=None)
 
 HOST = "127.0.0.1"
+USUAL_PORT = 33450
+"""Taken where it is free, so that the address of a case still leads to it the next time."""
 
 
 @app.command()
 def page(
-    port: Annotated[int, typer.Option(help="Port on this machine; 0 takes a free one.")] = 0,
+    port: Annotated[
+        int | None, typer.Option(help=f"Port on this machine; 0 takes a free one. {USUAL_PORT} where it is free.")
+    ] = None,
     no_open: Annotated[bool, typer.Option("--no-open", help="Do not open the browser.")] = False,
+    case: Annotated[int | None, typer.Option(metavar="NUMBER", help="Begin at this case.")] = None,
     lexicon: Annotated[
         list[Path] | None, typer.Option(help="Your own data (file or folder), laid over the shipped data (repeatable).")
     ] = None,
@@ -28,9 +35,7 @@ def page(
         Path | None, typer.Option(metavar="FILE", help="The casebook file; the usual place if left out.")
     ] = None,
 ) -> None:
-    """The same in a browser, on this machine only."""
-    import socket
-
+    """The same in a browser, on this machine only: paste, ask, keep, check the parcel."""
     from sayso.cli import shared
 
     try:
@@ -39,18 +44,12 @@ def page(
         from sayso.page.app import make_app
     except ModuleNotFoundError as error:
         raise Fault(f"the page needs {error.name}; install it with: pip install 'sayso[page]'") from None
-    if not 0 <= port <= 65535:
+    if port is not None and not 0 <= port <= 65535:
         raise Fault("--port must be between 0 and 65535")
     data = shared.load(lexicon)
-    door = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
-    door.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
-    try:
-        door.bind((HOST, port))
-        door.listen(64)  # whoever follows the address at once waits for the page instead of being turned away
-    except OSError as error:
-        raise Fault(f"--port: {port} cannot be used ({error.strerror}); choose another, or leave it out") from None
+    door = _door(port)
     port = door.getsockname()[1]
-    address = f"http://{HOST}:{port}/"
+    address = f"http://{HOST}:{port}/{f'cases/{case}' if case is not None else ''}"
     print(f"Open {address} in a browser on this machine. Ctrl-C ends it.", flush=True)
     _warm(data)
     if not no_open:
@@ -66,6 +65,26 @@ def page(
         h11_max_incomplete_event_size=64_000,
     )
     uvicorn.Server(config).run(sockets=[door])
+
+
+def _door(port: int | None) -> socket.socket:
+    """A socket that already listens: whoever follows the address at once waits instead of being turned away."""
+    import socket
+
+    fault: OSError | None = None
+    for choice in (USUAL_PORT, 0) if port is None else (port,):
+        door = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
+        door.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        try:
+            door.bind((HOST, choice))
+            door.listen(64)
+        except OSError as error:
+            door.close()
+            fault = error
+        else:
+            return door
+    why = fault.strerror if fault else ""
+    raise Fault(f"--port: {port} cannot be used ({why}); choose another, or leave it out")
 
 
 def _warm(lexicon: Lexicon) -> None:

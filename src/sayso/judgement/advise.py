@@ -62,17 +62,20 @@ def limits(stake: Stake, doubt: float, max_regret: float) -> tuple[float, float]
 
     ceiling = stake.expected
     low, high = 0.0, ceiling
-    likely = [(p, w) for p, w in zip(stake.p.tolist(), stake.worth.tolist(), strict=True) if p > 1e-4]
+    likely = [
+        (p, log(w) if w > 0 else None) for p, w in zip(stake.p.tolist(), stake.worth.tolist(), strict=True) if p > 1e-4
+    ]
+    spread = max(doubt, 1e-6) * sqrt(2)
 
     def regret(total: float) -> float:
         if total <= 0:
             return 0.0
-        out = 0.0
-        for p, w in likely:
-            if w <= 0:
+        out, most = 0.0, log(total)
+        for p, worth in likely:
+            if worth is None:
                 out += p
             else:
-                out += p * 0.5 * (1 + erf((log(total) - log(w)) / (max(doubt, 1e-6) * sqrt(2))))
+                out += p * 0.5 * (1 + erf((most - worth) / spread))
         return out
 
     if regret(ceiling) <= max_regret:

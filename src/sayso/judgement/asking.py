@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,6 +13,7 @@ from sayso.judgement.assume import Assumptions
 from sayso.judgement.network import (
     KNOWS,
     LAYMAN,
+    Group,
     Joint,
     Kind,
     Net,
@@ -51,19 +53,18 @@ def answers(net: Net, said: Mapping[str, Said], a: Assumptions, joint: Joint) ->
         config = config / config.sum(axis=2, keepdims=True) * weight[:, :, None]  # pressing × seller × configuration
         variant = joint.variants[at][0].transpose(2, 0, 1, 3)
         like = np.exp(variant - variant.max(axis=3, keepdims=True))  # part × seller × configuration × variant
-        uses = shares(group, one)[:, :, None, None, :]
-        pool = group.pool[:, None, None, :]
+        uses, pool, shown = a.kept(("shown",), group, partial(_shown, group, one, e))
         mean = (like * pool).sum(axis=3, keepdims=True)
         # part × pressing × seller × configuration × variant
         true = uses * ((1 - e) * like + e * mean)[:, None]
-        taken = ((1 - e) * uses + (e * pool)[:, None]) * like[:, None]
+        taken = shown * like[:, None]
         scale = (config[None] / np.maximum(true.sum(axis=4), 1e-300))[..., None]
         truly = (true * scale).sum(axis=3)  # part × pressing × seller × variant
         looks = again * truly + (1 - again) * (taken * scale).sum(axis=3)
         shows = group.onto[-1].T  # (part, variant) × feature-value
         for into, what in ((fresh, truly), (seen, looks)):
             into += what.transpose(1, 2, 0, 3).reshape(*weight.shape, -1) @ shows / net.carriers
-    right, blind = _replies(net, one)
+    right, blind = a.kept(("replies",), net, partial(_replies, net, one))
     by = (seen * right).sum(axis=1) + (seen * blind).sum(axis=1) @ net.to_nothing
     for f, s in said.items():
         if s.kind is Kind.DEFERRED and f in net.columns:
@@ -74,6 +75,13 @@ def answers(net: Net, said: Mapping[str, Said], a: Assumptions, joint: Joint) ->
     rest = np.maximum(weight.sum(axis=1)[None, :] - told.sum(axis=2), 0.0)
     out: Array = np.concatenate([told, rest[..., None]], axis=2)
     return out
+
+
+def _shown(group: Group, a: Assumptions, e: Array) -> tuple[Array, Array, Array]:
+    """The shares of the variants, over all pressings too, and what he takes them for."""
+    uses = shares(group, a)[:, :, None, None, :]
+    pool = group.pool[:, None, None, :]
+    return uses, pool, (1 - e) * uses + (e * pool)[:, None]
 
 
 def _replies(net: Net, a: Assumptions) -> tuple[Array, Array]:

@@ -8,10 +8,10 @@ a number that may lie anywhere in the range. Nothing is random: the same data gi
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -23,6 +23,8 @@ if TYPE_CHECKING:
     from sayso.lexicon.assumptions import Assumption
 
 Array = NDArray[np.float64]
+KEPT = 256
+"""So many results that follow from a set of assumptions are kept."""
 LEVEL = 3**-0.5
 """Half the distance of the levels, in half ranges: the standard deviation of a uniform number."""
 
@@ -50,6 +52,34 @@ class Assumptions:
     def only(self, rows: Array) -> Assumptions:
         """The same names with other rows."""
         return Assumptions(self.names, rows, self.what)
+
+    def pair(self, knows: str, layman: str) -> Array:
+        """Two assumptions side by side: set × seller. Not to be written to."""
+        out: Array = self.kept(("pair", knows, layman), None, lambda: np.stack([self[knows], self[layman]], axis=1))
+        return out
+
+    def more(self, times: int) -> Assumptions:
+        """These sets, and `times` copies of the values themselves behind them."""
+        out: Assumptions = self.kept(
+            ("more", times),
+            None,
+            lambda: self.only(np.concatenate([self.rows, np.repeat(self.rows[:1], times, axis=0)])),
+        )
+        return out
+
+    def kept(self, name: tuple[object, ...], of: object, make: Callable[[], Any]) -> Any:
+        """What follows from these sets (and from `of`) alone, worked out once for all listings."""
+        key = (name, id(of))
+        found = self._kept.get(key)
+        if found is None or found[0] is not of:
+            if len(self._kept) >= KEPT:
+                self._kept.clear()
+            found = self._kept[key] = (of, make())
+        return found[1]
+
+    @cached_property
+    def _kept(self) -> dict[tuple[object, int], tuple[object, Any]]:
+        return {}
 
     @cached_property
     def _index(self) -> dict[str, int]:

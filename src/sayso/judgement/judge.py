@@ -17,7 +17,7 @@ from sayso.judgement.asking import clash, first_to_ask, worth_of_answers
 from sayso.judgement.assume import Assumptions
 from sayso.judgement.dossier import Dossier, JudgementError, take
 from sayso.judgement.hear import Heard, hear
-from sayso.judgement.network import KNOWS, Joint, Kind, Net, build, enumerate_all, likelihoods, zone
+from sayso.judgement.network import KNOWS, Joint, Kind, Net, build, enumerate_all, log_likelihoods, zone
 from sayso.judgement.outside import Asked, evidence
 from sayso.judgement.worth import GRADES, Costs, Estimate, Offer, check_offer, estimate, money, share_of_mint
 from sayso.model import Advice, Claim, Dating, Deferral, Finding, Listing, Odds, PressingOdds, Worth
@@ -183,16 +183,24 @@ def _judged(
     outside = evidence(net, heard, asked, a, not_before)
     plan = explain.steps(net, heard.said, outside)
     steps = len(plan)  # the last step holds everything, and is row 0 of the draws
-    every = a.only(np.concatenate([a.rows, np.repeat(a.rows[:1], steps, axis=0)]))
+    every = a.more(steps)
     let_in, use = explain.masks(net, plan, outside)
     n = len(a.rows)
     heard_mask = np.concatenate([np.ones((n, len(net.features))), let_in[:steps]])
     use_mask = np.concatenate([np.ones((n, len(outside.terms))), use[:steps]])
     terms = {k: np.concatenate([v, np.repeat(v[:1], steps, axis=0)]) for k, v in outside.terms.items()}
-    cell = likelihoods(net, heard.said, a)
-    cell = np.concatenate([cell, np.repeat(cell[:1], steps, axis=0)])
+    cell, logs = log_likelihoods(net, heard.said, a)
+    logs = np.concatenate([logs, np.repeat(logs[:1], steps, axis=0)])
     joint = enumerate_all(
-        net, heard.said, every, type(outside)(terms), heard=heard_mask, use=use_mask, cell=cell, places=places
+        net,
+        heard.said,
+        every,
+        type(outside)(terms),
+        heard=heard_mask,
+        use=use_mask,
+        cell=cell,
+        logs=logs,
+        places=places,
     )
     if not np.isfinite(joint.log).all():
         return Judgement(
@@ -209,7 +217,7 @@ def _judged(
         joint.log[:1],
         tuple(g[:1] for g in joint.groups),
         tuple(x[:1] for x in joint.looks),
-        cell[:1],
+        cell,
         joint.variants,
     )
     return _decided(net, heard, offer, worth, why_no_worth, a, point, odds, p[:n], lexicon)
@@ -321,18 +329,23 @@ def _edges(p: Array) -> tuple[list[float], list[float]]:
     return np.minimum(at[cut], p[0]).tolist(), np.maximum(at[len(at) - 1 - cut], p[0]).tolist()
 
 
+def _spread(rows: Array) -> tuple[Array, Array]:
+    """How far each set lies from the middle, and the size of that over all of them."""
+    x = rows - rows.mean(axis=0)
+    return x, np.sqrt((x**2).sum(axis=0))
+
+
 def _most(a: Assumptions, log_odds: Array, firsts: Array) -> str | None:
     """The assumption that the odds follow most closely over the draws, all of which move at once."""
     if len(log_odds) < 8 or np.ptp(log_odds) < 1e-6:
         return None
-    x = a.rows[1:] - a.rows[1:].mean(axis=0)
+    x, size = a.kept(("spread",), None, lambda: _spread(a.rows[1:]))
     y = log_odds[1:] - log_odds[1:].mean()
-    size = np.sqrt((x**2).sum(axis=0))
     with np.errstate(invalid="ignore", divide="ignore"):
         tie = np.where(size > 1e-12, (x * y[:, None]).sum(axis=0) / size, 0.0)
     top = int(np.abs(tie).argmax())
     column, chances = a.rows[1:, top], firsts[1:]
-    middle = np.median(column)
+    middle = a.kept(("middle", top), None, lambda: np.median(column))
     low, high = float(chances[column <= middle].mean()), float(chances[column > middle].mean())
     name = a.names[top]
     return (

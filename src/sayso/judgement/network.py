@@ -15,7 +15,7 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 from enum import IntEnum
-from functools import reduce
+from functools import cached_property, partial, reduce
 
 import numpy as np
 from numpy.typing import NDArray
@@ -134,6 +134,11 @@ class Net:
     """For each value: how many parts carry its feature."""
     tellable: float = 1.0
     """How far anybody could tell a first pressing by the disc: 1 where a sign settles it, 0 where nothing differs."""
+
+    @cached_property
+    def cells_of(self) -> Mapping[str, list[int]]:
+        """For each feature: the indices of its values."""
+        return {f: np.flatnonzero(self.feature_of == i).tolist() for i, f in enumerate(self.features)}
 
     def with_reference(self, reference: float) -> Net:
         """The same with good and bad news told apart at another worth than the average copy's."""
@@ -442,17 +447,48 @@ def _talk(net: Net, a: Assumptions) -> Talk:
 
 def likelihoods(net: Net, said: Mapping[str, Said], a: Assumptions) -> Array:
     """P(what is said of the feature | what he takes it to be, seller, he has looked): set × seller × feature-value."""
+    columns, told = _told(net, said, a)
+    out = _talk(net, a).silent.copy()
+    out[:, :, columns] = told
+    return out
+
+
+def log_likelihoods(net: Net, said: Mapping[str, Said], a: Assumptions) -> tuple[Array, Array]:
+    """The same for the values of the assumptions themselves (row 0), and the logarithm of all of it.
+
+    Only of what is said of a feature is anything new to be worked out.
+    """
+    columns, told = _told(net, said, a)
+    silent = _talk(net, a).silent
+    logs: Array = a.kept(("log silent",), net, lambda: np.log(silent)).copy()
+    logs[:, :, columns] = np.log(told)
+    first = silent[:1].copy()
+    first[:, :, columns] = told[:1]
+    return first, logs
+
+
+def _told(net: Net, said: Mapping[str, Said], a: Assumptions) -> tuple[list[int], Array]:
+    """The values of the features that are spoken of, and the likelihoods of what is said: set × seller × value."""
     t = _talk(net, a)
     wrong = _false(a)
-    out = t.silent.copy()
+    columns: list[int] = []
+    told = [np.empty((*t.silent.shape[:2], 0))]
+    firm: list[bool] = []
+    for feature, one in said.items():  # what is firmly stated, all at once
+        if one.kind is Kind.FIRM and feature in net.columns:
+            columns += net.cells_of[feature]
+            firm += [_fits(net, c, one) for c in net.cells_of[feature]]
+    if firm:
+        s = (slice(None), slice(None), columns.copy())
+        told.append(np.where(firm, t.free[s] * t.manner[Kind.FIRM][:, :, None] * t.sigma[s], TINY))
     for feature, one in said.items():
-        if one.kind is Kind.SILENT or feature not in net.columns:
+        if one.kind in (Kind.SILENT, Kind.FIRM) or feature not in net.columns:
             continue
-        col = np.flatnonzero(net.feature_of == net.features.index(feature))
+        col = net.cells_of[feature]
         s = (slice(None), slice(None), col)
-        fits = np.array([_fits(net, int(c), one) for c in col])
+        fits = np.array([_fits(net, c, one) for c in col])
         if one.kind is Kind.IGNORED:
-            out[s] = 1.0
+            out = np.ones_like(t.free[s])
         elif one.kind in _TRUE:
             put = t.free[s] * t.manner[one.kind][:, :, None]
             if one.kind in wrong:
@@ -460,23 +496,26 @@ def likelihoods(net: Net, said: Mapping[str, Said], a: Assumptions) -> Array:
                 slipped = put * (wrong[one.kind][:, None, None] * rate)
             else:
                 slipped = np.full_like(put, TINY)
-            out[s] = np.where(fits, put * t.sigma[s], slipped)
+            out = np.where(fits, put * t.sigma[s], slipped)
         elif one.kind is Kind.DENIED:
             other = t.free[s] * t.quiet[s] * (1 - t.search[s]) * t.cross[s]
-            out[s] = np.where(net.absent[col], t.free[s] * t.sigma[s], np.where(fits, other, TINY))
+            out = np.where(net.absent[col], t.free[s] * t.sigma[s], np.where(fits, other, TINY))
         elif one.kind is Kind.DEFERRED:
-            out[s] = t.defer[s]
+            out = t.defer[s]
         elif one.kind is Kind.UNKNOWN:
-            out[s] = t.unknown[s]
+            out = t.unknown[s]
         elif one.kind is Kind.FAILED:
-            out[s] = t.free[s] * t.quiet[s] * (t.looks_for * np.where(fits, 1.0, t.missed))
+            out = t.free[s] * t.quiet[s] * (t.looks_for * np.where(fits, 1.0, t.missed))
         elif one.kind is Kind.EVADED:
             bad, good = a["evades.bad"][:, None], a["evades.good"][:, None]
             knows = bad + (good - bad) * t.news[:, col]
             lay = np.where(net.absent[col], 1.0, a["evades.layman"][:, None]) * 0.3
-            out[s] = np.stack([knows, lay], axis=1)
-    kept: Array = np.maximum(out, TINY)
-    return kept
+            out = np.stack([knows, lay], axis=1)
+        else:
+            continue
+        columns += col
+        told.append(out)
+    return columns, np.maximum(np.concatenate(told, axis=2), TINY)
 
 
 def _fits(net: Net, cell: int, one: Said) -> bool:
@@ -526,30 +565,36 @@ def enumerate_all(
     heard: Array | None = None,
     use: Array | None = None,
     cell: Array | None = None,
+    logs: Array | None = None,
     places: Collection[int] = (),
 ) -> Joint:
     """Everything at once, exactly.
 
     `heard` (set × feature, 0 or 1) leaves out what is not yet counted; `use` (set × term) the same for the terms of
-    `outside`; `cell` are the likelihoods where they are known already. `places` are known to have been looked at.
+    `outside`; `cell` are the likelihoods where they are known already, `logs` their logarithms. `places` are known to
+    have been looked at.
     """
     n = len(a.rows)
     if cell is None:
         cell = likelihoods(net, said, a)
-    logs = np.log(cell)
+    if logs is None:
+        logs = np.log(cell)
     if heard is not None:
-        logs = logs * heard[:, None, net.feature_of]
-    prior = np.log(np.maximum(net.copies, TINY))[None, :] + np.log(a["survival"])[:, None] * net.first[None, :]
-    prior = prior - np.log(np.exp(prior).sum(axis=1, keepdims=True))
-    knows = np.stack([np.log(np.maximum(a["knows"], TINY)), np.log(np.maximum(1 - a["knows"], TINY))], axis=1)
-    log = prior[:, :, None] + knows[:, None, :]
+        part = _part(heard)  # before it everything counts
+        logs = logs.copy()
+        logs[part:] *= heard[part:, None, net.feature_of]
+    log: Array = a.kept(("prior",), net, lambda: _prior(net, a))
     for i, term in enumerate(outside.terms.values()):
-        log = log + (term if use is None else term * use[:, i, None, None])
+        if use is not None:
+            part = _part(use)
+            term = np.concatenate([term[:part], term[part:] * use[part:, i, None, None]])
+        log = log + term
     spoken = {f: s.kind is not Kind.EVADED for f, s in said.items() if s.kind in SPOKEN or s.kind is Kind.EVADED}
-    misread = np.stack([a["misread.knows"], a["misread.layman"]], axis=1)
+    misread = a.pair("misread.knows", "misread.layman")
     groups, looks, variants = [], [], []
     for group in net.groups:
-        weight = looked(group.places, a, places)
+        sure = frozenset(places) & set(group.places)
+        weight = a.kept(("looked", group.places, sure), None, partial(looked, group.places, a, sure))
         variant = variant_logs(net, group, logs, spoken, heard)
         factor = _factor(group, a, variant, misread)
         variants.append(variant[:1])
@@ -559,6 +604,21 @@ def enumerate_all(
         top = both.max(axis=3, keepdims=True)
         log = log + top[..., 0] + np.log(np.exp(both - top).sum(axis=3))
     return Joint(np.broadcast_to(log, (n, len(net.ids), 2)), tuple(groups), tuple(looks), cell, tuple(variants))
+
+
+def _part(counts: Array) -> int:
+    """The first row in which anything is left out."""
+    out = np.flatnonzero(~counts.all(axis=1))
+    return int(out[0]) if len(out) else len(counts)
+
+
+def _prior(net: Net, a: Assumptions) -> Array:
+    """Before a word is read: set × pressing × seller, as logs."""
+    prior = np.log(np.maximum(net.copies, TINY))[None, :] + np.log(a["survival"])[:, None] * net.first[None, :]
+    prior = prior - np.log(np.exp(prior).sum(axis=1, keepdims=True))
+    knows = np.stack([np.log(np.maximum(a["knows"], TINY)), np.log(np.maximum(1 - a["knows"], TINY))], axis=1)
+    out: Array = prior[:, :, None] + knows[:, None, :]
+    return out
 
 
 def looked(places: Sequence[int], a: Assumptions, sure: Collection[int] = ()) -> Array:
@@ -627,7 +687,9 @@ def variant_logs(net: Net, group: Group, logs: Array, spoken: Mapping[str, bool]
         if passed:  # heard wherever he has looked
             asked = np.isin(net.feature_of, [net.features.index(f) for f in passed])
             onto = np.where(asked[:, None], group.onto[-1], onto)
-        gone = (counted[:, group.features] * (must[group.features] & ~on)).sum(axis=2)  # set × part
         out[:, :, c] = (flat @ onto).reshape(n, 2, *group.cells.shape[:2])
-        out[:, :, c] += (np.log(TINY) * gone)[:, None, :, None]
+        unseen = must[group.features] & ~on
+        if unseen.any():
+            gone = (counted[:, group.features] * unseen).sum(axis=2)  # set × part
+            out[:, :, c] += (np.log(TINY) * gone)[:, None, :, None]
     return out + group.filled

@@ -34,7 +34,7 @@ def evidence(net: Net, heard: Heard, asked: Asked, a: Assumptions, not_before: i
     """
     shape = (len(a.rows), len(net.ids), 2)
     terms: dict[str, Array] = {"seller": np.broadcast_to(_style(heard, a)[:, None, :], shape)}
-    terms["word"] = _as_far_as_told(net, _word(net, heard, a))
+    terms["word"] = a.kept(("word", heard.edition), net, lambda: _as_far_as_told(net, _word(net, heard, a)))
     if heard.years:
         terms["year"] = _years(net, heard.years, a)
     if heard.bought:

@@ -51,6 +51,8 @@ SECTIONS: Mapping[str, tuple[str, str, str]] = {
 }
 
 
+TONGUE = "lang_"
+"""Files named `lang_XX.toml` hold the words of one language; they are read only for listings in that language."""
 NOTES = frozenset({"id", "name", "country", "aliases", "basis", "plants"})
 """The keys of a label that the short form of a collector's notes can give."""
 
@@ -126,6 +128,7 @@ class Lexicon:
         self.overlays = tuple(overlays)
         self._questions: dict[str, tuple[Template, ...]] = {}
         self._letters: dict[str, Letter | None] = {}
+        self._tongues: dict[str, tuple[tuple[Term, ...], tuple[Cue, ...], tuple[Word, ...]]] = {}
         self._extra: dict[str, list[tuple[Path, int, dict[str, Any]]]] = {noun: [] for noun in SECTIONS}
         for root in overlays:
             for path in _files(root):
@@ -136,11 +139,12 @@ class Lexicon:
         folder = self.base / SECTIONS[noun][2]
         if folder.exists():
             for path in _files(folder):
-                if stem is not None and path.stem != stem:
+                if path.stem != stem if stem is not None else path.stem.startswith(TONGUE):
                     continue
                 for n, row in enumerate(_parsed(path).get(noun, ()), 1):
                     yield path, n, row
-        yield from self._extra[noun]
+        if stem is None or not stem.startswith(TONGUE):
+            yield from self._extra[noun]
 
     def rows(self, noun: str, stem: str | None = None) -> tuple[Any, ...]:
         """The rows of one noun in order of reading, later ids replacing earlier ones in place.
@@ -183,6 +187,13 @@ class Lexicon:
     @cached_property
     def words(self) -> tuple[Word, ...]:
         return self.rows("word")
+
+    def tongue(self, language: str) -> tuple[tuple[Term, ...], tuple[Cue, ...], tuple[Word, ...]]:
+        """The terms, cues and words of one language, beyond those that are read in every listing."""
+        if language not in self._tongues:
+            stem = f"{TONGUE}{language}"
+            self._tongues[language] = (self.rows("term", stem), self.rows("cue", stem), self.rows("word", stem))
+        return self._tongues[language]
 
     @cached_property
     def facts(self) -> dict[str, Fact]:

@@ -16,6 +16,7 @@ KEPT = 50_000
 """At most this many words are remembered, so that memory stays flat however much is read."""
 LONG = 48
 """Longer words are rare; they are searched for each piece in turn."""
+NONE: dict[str, int] = {}
 Patterns = Iterable[tuple[str, bool]]
 
 
@@ -24,33 +25,43 @@ class _Table:
 
     def __init__(self) -> None:
         self.whole: dict[str, int] = {}
-        self.start: dict[str, int] = {}
-        self.end: dict[str, int] = {}
-        self.inside: dict[str, int] = {}
-        self.most = 0
+        # By their first two signs, or their last two where only the end is fixed; a single sign stands by itself.
+        self.start: dict[str, dict[str, int]] = {}
+        self.end: dict[str, dict[str, int]] = {}
+        self.inside: dict[str, dict[str, int]] = {}
 
     def add(self, piece: str, left: bool, right: bool, bit: int) -> None:
-        table = (self.whole if right else self.start) if left else (self.end if right else self.inside)
-        table[piece] = table.get(piece, 0) | bit
-        self.most = max(self.most, len(piece))
+        if left and right:
+            self.whole[piece] = self.whole.get(piece, 0) | bit
+            return
+        table, key = (self.end, piece[-2:]) if right else (self.start if left else self.inside, piece[:2])
+        row = table.setdefault(key, {})
+        row[piece] = row.get(piece, 0) | bit
 
     def look(self, word: str) -> int:
-        if not self.most:
-            return 0
         found = self.whole.get(word, 0)
-        if len(word) > LONG:
-            for piece, bit in self.start.items():
-                found |= bit if word.startswith(piece) else 0
-            for piece, bit in self.end.items():
-                found |= bit if word.endswith(piece) else 0
-            for piece, bit in self.inside.items():
-                found |= bit if piece in word else 0
+        for key in (word[:1], word[:2]) if len(word) > 1 else (word,):
+            for piece, bit in self.start.get(key, NONE).items():
+                if word.startswith(piece):
+                    found |= bit
+        for key in (word[-1:], word[-2:]) if len(word) > 1 else (word,):
+            for piece, bit in self.end.get(key, NONE).items():
+                if word.endswith(piece):
+                    found |= bit
+        if not self.inside:
             return found
-        size = len(word)
-        for n in range(1, min(size, self.most) + 1):
-            found |= self.start.get(word[:n], 0) | self.end.get(word[size - n :], 0)
-            for i in range(size - n + 1):
-                found |= self.inside.get(word[i : i + n], 0)
+        if len(word) > LONG:
+            for row in self.inside.values():
+                for piece, bit in row.items():
+                    found |= bit if piece in word else 0
+            return found
+        for sign in set(word):
+            found |= self.inside.get(sign, NONE).get(sign, 0)
+        for i in range(len(word) - 1):
+            row = self.inside.get(word[i : i + 2], NONE)
+            for piece, bit in row.items():
+                if word.startswith(piece, i):
+                    found |= bit
         return found
 
 
@@ -118,9 +129,10 @@ class Sieve:
         found |= tables[True, "cases"].look(shaped(word, True))
         for part in WORD.findall(lowered(word)):
             found |= tables[False, ""].look(part) | tables[False, "figures"].look(shaped(part))
-        if len(self._known) >= KEPT:
-            self._known.clear()
-        self._known[word] = found
+        if len(word) <= LONG:
+            if len(self._known) >= KEPT:
+                self._known.clear()
+            self._known[word] = found
         return found
 
 

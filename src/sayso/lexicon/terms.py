@@ -2,10 +2,34 @@
 
 from __future__ import annotations
 
-from typing import Literal
+import re
+from typing import Annotated, Literal
+
+from pydantic import AfterValidator
 
 from sayso.lexicon.rows import Row
 from sayso.model import Carrier, Polarity
+
+_CHOICE = re.compile(r"\{([^{}]*)\}")
+
+
+def spelt_out(forms: tuple[str, ...]) -> tuple[str, ...]:
+    """Each form that leaves a choice ('{small |}{tear|rip}') as all the forms it stands for; a choice may be empty."""
+    if not any("{" in form for form in forms):
+        return forms
+    out: dict[str, None] = {}
+    for form in forms:
+        heads = [""]
+        at = 0
+        for m in _CHOICE.finditer(form):
+            heads = [head + form[at : m.start()] + choice for head in heads for choice in m.group(1).split("|")]
+            at = m.end()
+        out.update((" ".join((head + form[at:]).split()), None) for head in heads)
+    return tuple(out)
+
+
+Forms = Annotated[tuple[str, ...], AfterValidator(spelt_out)]
+"""Ways of writing, in which braces may hold choices."""
 
 
 class Feature(Row):
@@ -46,7 +70,7 @@ class Term(Row):
     """
 
     feature: str
-    forms: tuple[str, ...]
+    forms: Forms
     value: str | int | None = None
     polarity: Polarity = "present"
     exact: bool = False
@@ -75,13 +99,15 @@ class Cue(Row):
 
     id: str
     kind: str
-    forms: tuple[str, ...]
+    forms: Forms
     direction: Literal["forward", "backward", "both", "none"] = "forward"
     lang: str = "en"
     certainty: Literal["", "certain", "hedged", "unknown"] = ""
     reach: int | None = None
     """At most this many tokens; null: to the end of the scope."""
     exact: bool = False
+    verb: bool = False
+    """A verb that denies its subject however far it stands ('fehlt', 'ontbreekt'); no bare particle."""
     alone: bool = False
     """Counts only where nothing of the clause follows it ('first press it is not.')."""
     note: str = ""
@@ -94,7 +120,7 @@ class Word(Row):
 
     id: str
     kind: str
-    forms: tuple[str, ...]
+    forms: Forms
     value: str | None = None
     lang: str = "en"
     note: str = ""

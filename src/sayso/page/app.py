@@ -172,6 +172,7 @@ def _rank(files: list[tuple[str, bytes]], lexicon: Lexicon) -> tuple[list[tuple[
         try:
             for raw in read_rows([str(p) for p in paths], Reading()):
                 if len(found) == MOST_LISTINGS:
+                    problems.insert(0, say.say("page.wishlist_most", most=MOST_LISTINGS))
                     break
                 if raw.problem:
                     problems.append(raw.problem[:200])

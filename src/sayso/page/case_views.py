@@ -340,7 +340,7 @@ def _event(
         then = sections(audit, lexicon, level=3) if audit else None
         if changes is None:
             return then
-        return join(changed_parts(changes, lexicon), el("h2", say.heading("listing")), then)
+        return join(changed_parts(changes, lexicon), el("h2", say.say("page.head.stands"), class_="turn"), then)
     if event.kind == "questions":
         if body.get("message"):
             return letter(body["message"], say, key="c-text", heading=say.heading("message"))

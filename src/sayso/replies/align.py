@@ -20,7 +20,7 @@ from sayso.replies.messages import message_starts, retractions
 from sayso.replies.nouns import Aligned, Asked, Courtesy, How, Manner, Passage
 from sayso.replies.numbers import Block, blocks_of, meant
 from sayso.replies.tables import Cell, cells
-from sayso.replies.topics import Fit, Topics
+from sayso.replies.topics import CLAIM, Fit, Topics
 from sayso.replies.words import Forms, forms_of
 
 if TYPE_CHECKING:
@@ -214,8 +214,10 @@ def _by_quotes(
         if len(group) == 1:
             done = [replace(u, questions=_beside(u, group, first=i == 0), how="quote") for i, u in enumerate(live)]
         elif len(live) == len(group):
-            ways = _by_order(live, few, topics, kinds)
-            done = ways or [_within(u, group) for u in live]
+            done = _by_order(live, few, topics, kinds) or [
+                replace(u, questions=(q.n,), how="quote") if _all_fit(live, few, kinds) else _within(u, group)
+                for u, q in zip(live, few, strict=True)
+            ]
         else:
             done = [_within(u, group) for u in live]
         placed |= {u.start: u for u in done}
@@ -226,7 +228,7 @@ def _by_quotes(
 
 def _beside(unit: Unit, group: tuple[int, ...], *, first: bool) -> tuple[int, ...]:
     """What stands under one question answers it; further sentences may speak of another."""
-    others = tuple(f.question for f in unit.fits if f.sure)
+    others = tuple(f.question for f in unit.fits if f.score >= CLAIM)
     return group if first or not others or set(others) & set(group) else others
 
 
@@ -289,6 +291,8 @@ def _blanked(reply: str, pieces: Sequence[Piece]) -> str:
 def _by_order(units: Sequence[Unit], asked: Sequence[Asked], topics: Topics, kinds: Kinds) -> list[Unit] | None:
     """As many answers as questions, the first of them bare, and none that fits another question better."""
     live = _open(units)
+    if any(kinds.all_left(u.text) for u in live):
+        return None
     polar = [q for q in asked if kinds.polar(q.text)]
     for parts in (live, _split(live)):
         bare = sum(kinds.bare(u.text, BARE) for u in parts)
@@ -305,6 +309,14 @@ def _by_order(units: Sequence[Unit], asked: Sequence[Asked], topics: Topics, kin
 
 def _fits_place(unit: Unit, question: int) -> bool:
     return not unit.fits or any(f.question == question for f in unit.fits) or unit.fits[0].score < 1.5
+
+
+def _all_fit(units: Sequence[Unit], asked: Sequence[Asked], kinds: Kinds) -> bool:
+    """Whether each sentence speaks of the question at its place, or is a yes or no that speaks of no other."""
+    return all(
+        any(f.question == q.n for f in u.fits) or (kinds.leads_polar(u.text) and _fits_place(u, q.n))
+        for u, q in zip(units, asked, strict=True)
+    )
 
 
 def _split(units: Sequence[Unit]) -> list[Unit]:

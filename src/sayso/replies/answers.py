@@ -89,6 +89,7 @@ def answer_reply(
             claims,
             said,
             (*gone, *withdrawn),
+            read.listing.text,
         ),
         superseded=(*gone, *withdrawn),
         passages=read.aligned.passages,

@@ -214,7 +214,9 @@ def _clauses(text: str, forms: Forms) -> Iterator[tuple[int, int]]:
 
 
 def _lone(p: Passage, claims: Sequence[Claim], offset: int, forms: Forms, lexicon: Lexicon) -> Iterator[Claim]:
-    taken = [(c.start - offset - p.start, c.end - offset - p.start) for c in claims if c.feature == MATRIX]
+    # Letters that are read as something else ('EMB', the engineer's) are no stamper's.
+    taken = [(c.start - offset - p.start, c.end - offset - p.start) for c in claims if c.feature in (MATRIX, *SIGNS)]
+    known = {str(c.value) for c in claims if c.feature in SIGNS and c.value is not None}
     firm = p.how in ("quote", "number", "order")
     carried: Side | None = None
     for a, b in _clauses(p.quote, forms):
@@ -225,7 +227,7 @@ def _lone(p: Passage, claims: Sequence[Claim], offset: int, forms: Forms, lexico
             x, y = a + m.start(), a + m.end()
             if any(x < e and s < y for s, e in taken) or any(h.start < m.end() and m.start() < h.end for h in sides):
                 continue
-            if m.group() in ("I", "OK", "NB", "PS") or (m.group().isdigit() and not (firm or sides)):
+            if m.group() in ("I", "OK", "NB", "PS", *known) or (m.group().isdigit() and not (firm or sides)):
                 continue
             if m.group() == "A" and re.match(r"\s+[a-z]", part[m.end() :]) and not sides:
                 continue
@@ -271,7 +273,7 @@ def sided(claims: Sequence[Claim], reply: str, offset: int, lexicon: Lexicon) ->
     forms = forms_of(lexicon)
     out: list[Claim] = []
     for c in claims:
-        if c.side is not None or not c.feature.startswith(("label.deep", "deadwax.")) or c.polarity == "absent":
+        if c.side is not None or not c.feature.startswith(("label.deep", "deadwax.")):
             out.append(c)
             continue
         a, b = clause(reply, c.start - offset)

@@ -12,6 +12,7 @@ from collections.abc import Collection, Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from sayso.audit.coverage import Standing
+from sayso.audit.said import spoken
 from sayso.audit.standing import standing_of
 from sayso.model import Claim, Deferral, State
 from sayso.replies.nouns import Asked, Change, ChangeKind, Superseded
@@ -152,16 +153,20 @@ def changes(
     claims_after: Sequence[Claim],
     reply: Sequence[Claim],
     gone: Collection[Superseded],
+    text: str = "",
 ) -> tuple[Change, ...]:
-    """What the reply changed: one entry for each feature asked for, and each other one on which it has news. Pure."""
+    """What the reply changed: one entry for each feature asked for, and each other one on which it has news. Pure.
+
+    `text` is the listing continued with the reply, from which the words around each claim are quoted.
+    """
     wanted = list(dict.fromkeys(f for q in asked for f in q.features))
     news = [c.feature for c in reply] + [g.claim.feature for g in gone]
     out: list[Change] = []
     for feature in dict.fromkeys((*wanted, *news)):
         was, now = before.get(feature, Standing()).state, after.get(feature, Standing()).state
         said = [c for c in reply if c.feature == feature]
-        spoken = bool(said) or any(g.claim.feature == feature for g in gone)
-        kind = _kind(was, now, spoken, any(_firm(c) for c in said), feature in wanted)
+        news_of = bool(said) or any(g.claim.feature == feature for g in gone)
+        kind = _kind(was, now, news_of, any(_firm(c) for c in said), feature in wanted)
         if kind is None:
             continue
         out.append(
@@ -170,15 +175,15 @@ def changes(
                 before=was,
                 after=now,
                 kind=kind,
-                said_before=tuple(dict.fromkeys(c.quote for c in claims_before if c.feature == feature)),
-                said_now=tuple(dict.fromkeys(c.quote for c in said)),
+                said_before=tuple(dict.fromkeys(spoken(text, c) for c in claims_before if c.feature == feature)),
+                said_now=tuple(dict.fromkeys(spoken(text, c) for c in said)),
             )
         )
     return tuple(out)
 
 
-def _kind(was: State, now: State, spoken: bool, firm: bool, wanted: bool) -> ChangeKind | None:
-    if not spoken:
+def _kind(was: State, now: State, met: bool, firm: bool, wanted: bool) -> ChangeKind | None:
+    if not met:
         return "still silent" if wanted else None
     if now == "conflicting" and firm:
         return "contradicted"

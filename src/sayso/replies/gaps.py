@@ -291,7 +291,7 @@ def _claim(feature: str, q: Asked, p: Passage, offset: int, forms: Forms, lexico
         days = DAYS.search(text)
         if days is not None:
             return _make(feature, p, offset, 0, len(text), "present", "certain", days.group(), "days to return")
-    named = p.how == "topic" and feature in _named_open(lexicon) and _names(feature, text, forms)
+    named = p.how != "general" and feature in _named_open(lexicon) and _names(feature, text, forms)
     if named and p.manner == "answer":
         a, b = _clause(text, next(h.start for h in forms.find("reply_topic", text) if h.value == feature))
         value = text[a:b].strip(" ,;:.!?")

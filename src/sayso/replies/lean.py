@@ -27,7 +27,10 @@ _CLAUSE = re.compile(r"[,;:()\u3001\u3002]|\s[-\u2013]\s|\.(?=\s|$)|[!?]|\n")
 _NEAR = 4
 """A 'no' or 'not' reaches so many words on."""
 _LONE = re.compile(r"(?<![\w/-])(?:\d{1,2}|[A-Z]{1,3}|\d[A-Z]{1,2})(?![\w/-])")
-_PAIR = re.compile(r"([ -]?)([Aa])([ -]?\w{0,4})\s*(?:and|&|/|,|und|et|e|y|en)\s*[-\u2013 ]?([Bb][ -]?\w{0,4})(?!\w)")
+_PAIR = re.compile(
+    r"([ -]?)([Aa])([ -]?[A-Z0-9]{0,4})\s*(?:and|&|/|,|und|et|e|y|en)\s*[-\u2013 ]?"
+    r"([Bb](?:[ -]?[A-Z0-9]{1,4})?)(?![\w-])"
+)
 _PART = re.compile(r"(?<![\w-])(?:[A-Z]{1,4}[ -]?)?\d{2,6}(?:[ -]?[A-Z])?(?!\w)")
 
 
@@ -65,6 +68,11 @@ def doubtful(text: str, lexicon: Lexicon) -> bool:
     return _hedges(lexicon).search(text) is not None or text.rstrip().endswith("?")
 
 
+def unread(text: str, lexicon: Lexicon) -> bool:
+    """Whether the seller says of what he describes that he cannot tell what it is."""
+    return forms_of(lexicon).first(("reply_ignorant", "reply_unsure", "reply_maybe"), text) is not None
+
+
 def clause(text: str, at: int) -> tuple[int, int]:
     """The clause of `text` that holds the offset."""
     cuts = [0, *(m.end() for m in _CLAUSE.finditer(text)), len(text)]
@@ -90,7 +98,7 @@ def lean(
 ) -> list[Claim]:
     """Further claims of what was asked, by words that only the question gives a meaning. Pure."""
     forms = forms_of(lexicon)
-    questions = {q.n: q for q in asked}
+    questions = {q.n: _widened(q, asked) for q in asked}
     out: list[Claim] = []
     for p in passages:
         for n in p.questions:
@@ -99,6 +107,13 @@ def lean(
             for claim in _of_passage(questions[n], p, [*claims, *out], offset, forms, lexicon):
                 out.append(claim)
     return out
+
+
+def _widened(q: Asked, asked: Sequence[Asked]) -> Asked:
+    """How the signs were made is also said where another question asked for the signs."""
+    lettering = "deadwax.lettering"
+    wanted = any(lettering in o.features for o in asked) and any(f.startswith("deadwax.") for f in q.features)
+    return q.model_copy(update={"features": (*q.features, lettering)}) if wanted and lettering not in q.features else q
 
 
 def _of_passage(
@@ -209,9 +224,10 @@ def _either(
     q: Asked, p: Passage, claims: Sequence[Claim], offset: int, forms: Forms, lexicon: Lexicon
 ) -> Iterator[Claim]:
     """'Scratched or stamped?' 'Both.' says each; an alternative that the answer repeats is chosen."""
-    if len(q.features) != 1 or forms.first(("question_or",), q.text) is None:
-        return
     feature = q.features[0]
+    alone = len(q.features) == 1 or (len(q.features) == 2 and q.features[1] == "deadwax.lettering")
+    if not alone or forms.first(("question_or",), q.text) is None:
+        return
     if feature.startswith("deadwax.") and feature not in SEVERAL:
         return  # 'letters or signs' are no alternatives
     values = [(r.value, r.rule) for r in _rows(lexicon) if r.feature == feature and r.value and r.shape.search(q.text)]

@@ -65,6 +65,10 @@ def _right(claim: Claim, reply: str, offset: int, sentence: tuple[int, int], par
         after = reply[claim.end - offset : sentence[1]]
         if claim.certainty == "certain" and (forms.starts("reply_unfinished", after) or _DOUBT.match(after)):
             changed["certainty"] = "hedged"
+    answered = any(c.rule.startswith("answer:") for c in claim.cues)
+    firm_no = answered and claim.polarity == "absent" and claim.certainty == "certain"
+    if firm_no and forms.first(("reply_search", "reply_failed"), part):
+        changed["certainty"] = "hedged"  # 'no other mark that I can find'
     mistaken = forms.first(("reply_mistaken",), part)
     taken = mistaken is not None and mistaken.end <= at + 2
     if taken and mistaken is not None and not forms.first(("reply_is",), part[mistaken.end : at]):

@@ -42,7 +42,9 @@ def blocks_of(text: str, labels: re.Pattern[str] | None = None, joins: re.Patter
         rf"|([{_CIRCLED}])[ \t]*)",
         re.IGNORECASE,
     )
-    loose = re.compile(r"(?:^|(?<=[\n;,]))[ \t]*(\d{1,2})()[ \t]+(?=[^\W\d])")
+    loose = re.compile(
+        r"(?:^|(?<=[\n;,]))[ \t]*(\d{1,2})()[ \t]+(?=[^\W\d])|(?:^|(?<=\n))[ \t]*(\d{1,2})()[ \t]+(?=\S)"
+    )
     lettered = re.compile(r"(?:^|(?<=\n))[ \t]*\(?([a-j])()[.)][ \t]+")
     for shape, least in ((firm, 1), (loose, 2), (lettered, 2)):
         found = [(m.start(), m.end(), _number(m), _more(m)) for m in shape.finditer(text)]
@@ -56,17 +58,16 @@ def blocks_of(text: str, labels: re.Pattern[str] | None = None, joins: re.Patter
 
 
 def _number(m: re.Match[str]) -> int:
-    if m.lastindex == 3 and m.group(3):
-        return _CIRCLED.index(m.group(3)) + 1
-    if m.group(1).isalpha():
-        return ord(m.group(1)) - ord("a") + 1
-    return int(m.group(1).translate(_DIGITS))
+    mark = m.group(1) or m.group(3)
+    if mark in _CIRCLED:
+        return _CIRCLED.index(mark) + 1
+    return ord(mark) - ord("a") + 1 if mark.isalpha() else int(mark.translate(_DIGITS))
 
 
 def _more(m: re.Match[str]) -> tuple[int, ...]:
     """Further numbers that share the answer: '1 & 2', '1, 2 and 4', '1-3'."""
     first, rest = m.group(1), m.group(2) or ""
-    if not rest or not first.isdigit():
+    if not rest or first is None or not first.isdigit():
         return ()
     numbers = [int(n) for n in re.findall(r"\d{1,2}", rest)]
     if len(numbers) == 1 and re.fullmatch(r"\s*[-–]\s*\d+", rest) and int(first) < numbers[0] <= MOST:

@@ -11,7 +11,7 @@ from sayso.model import Claim, Deferral, Listing, Segment, SegmentKind
 from sayso.replies.align import align
 from sayso.replies.codes import by_side, numbers, outside_codes, sided
 from sayso.replies.gaps import fill, without_idle
-from sayso.replies.lean import lean, only_one_side, unfinished
+from sayso.replies.lean import clause, doubtful, lean, only_one_side, unfinished, unread
 from sayso.replies.mend import mend
 from sayso.replies.nouns import Aligned, Asked
 from sayso.replies.runout import stems_of
@@ -21,8 +21,8 @@ if TYPE_CHECKING:
 
 GAP = "\n\n"
 SIDED = ("deadwax.", "label.")
-FEW = 8
-"""An answer of so few words speaks of nothing but what was asked for."""
+LAYMAN = frozenset({"deadwax.plant_mark", "deadwax.mastering_mark"})
+"""What a layman describes without a name for it."""
 
 
 @dataclass(frozen=True)
@@ -62,6 +62,7 @@ def read_reply(listing: Listing, reply: str, asked: Sequence[Asked], lexicon: Le
     more += unfinished(questions, aligned.passages, [*said, *more], start, lexicon)
     more = sided(outside_codes(more, made), reply, start, lexicon)
     said = sided(said, reply, start, lexicon)
+    said, more = (_named_by_question(x, questions, aligned, start, lexicon) for x in (said, more))
     said, more = (_in_columns(_of_the_inner(x, questions, aligned, start), aligned, start) for x in (said, more))
     quoted = [(o.start + start, o.end + start) for o in aligned.others if o.kind == "quoted"]
     return ReadReply(
@@ -208,6 +209,28 @@ def _within(claim: Claim, spans: Sequence[tuple[int, int]]) -> bool:
     return any(a <= claim.start and claim.end <= b for a, b in spans)
 
 
+DOUBTS = frozenset({"hedge", "search", "approx", "unknown", "hearsay", "hypothetical"})
+
+
+def _named_by_question(
+    claims: Sequence[Claim], asked: Sequence[Asked], aligned: Aligned, start: int, lexicon: Lexicon
+) -> list[Claim]:
+    """A sign that a layman describes is a doubtful one, unless he was asked for it: then the question names it."""
+    wanted = {q.n: q.features for q in asked}
+    out = []
+    for c in claims:
+        if c.certainty == "hedged" and c.polarity == "present" and not any(k.kind in DOUBTS for k in c.cues):
+            at = c.start - start
+            p = next((p for p in aligned.passages if p.start <= at < p.end), None)
+            if p is not None and any(c.feature in wanted.get(n, ()) for n in p.questions) and p.manner == "answer":
+                a, b = clause(p.quote, at - p.start)
+                shaky = doubtful(p.quote[a:b], lexicon) or unread(p.quote, lexicon)
+                if c.feature in LAYMAN and not shaky and not any(k.kind == "question" for k in c.cues):
+                    c = c.model_copy(update={"certainty": "certain"})
+        out.append(c)
+    return out
+
+
 def _in_columns(claims: Sequence[Claim], aligned: Aligned, start: int) -> list[Claim]:
     """The claims with the side that the head of their column names."""
     columns = [(p.start + start, p.end + start, p.side) for p in aligned.passages if p.side is not None]
@@ -225,15 +248,18 @@ def _of_the_inner(claims: Sequence[Claim], asked: Sequence[Asked], aligned: Alig
     spans = [
         (p.start + start, p.end + start)
         for p in aligned.passages
-        if p.how in ("quote", "number", "order") and set(p.questions) & inner and not set(p.questions) & edition
-        and len(p.quote.split()) <= FEW
-    ]  # fmt: skip
+        if p.how != "general" and set(p.questions) & inner and not set(p.questions) & edition
+    ]
+    lone = [c for c in claims if c.feature == "edition.original" and " " not in c.quote and _within(c, spans)]
     out: list[Claim] = []
     for c in claims:
-        if c.feature == "edition.original" and " " not in c.quote and _within(c, spans):
-            c = c.model_copy(update={"feature": "inner.original"})
-            if any(o.feature == c.feature and _within(o, spans) for o in claims):
+        mine = [(a, b) for a, b in spans if a <= c.start < b]
+        if c in lone:
+            if any(o.feature == "inner.original" and _within(o, mine) and o.value is not None for o in claims):
                 continue
+            c = c.model_copy(update={"feature": "inner.original"})
+        elif c.feature == "inner.original" and c.value is None and any(_within(o, mine) for o in lone):
+            continue  # the sleeve is named, and 'original' is what is said of it
         out.append(c)
     return out
 

@@ -82,7 +82,7 @@ class Topics:
             shapes.add("deadwax.matrix")
         out = []
         for q in self._asked:
-            claimed = {c.feature for c in claims} & set(q.features)
+            claimed = {c.feature for c in claims if not _of_a_part(c, hits)} & set(q.features)
             score, rule = CLAIM * len(claimed), "claim" if claimed else ""
             values: dict[str, str] = {h.value: h.rule for h in hits if h.value}
             zone = any(f"zone:{self._zone.get(f)}" in values for f in q.features)
@@ -101,6 +101,13 @@ class Topics:
                 out.append(Fit(q.n, round(score, 3), rule, sure, zone))
         out.sort(key=lambda f: -f.score)
         return [f for f in out if f.score >= out[0].score - 0.25 or f.sure or f.zone] if best and out else out
+
+
+def _of_a_part(claim: Claim, hits: Sequence[Hit]) -> bool:
+    """'The inner is the original one': 'original' by itself, where the sentence speaks of the inner sleeve."""
+    if claim.feature != "edition.original" or " " in claim.quote:
+        return False
+    return any(h.value == "inner.original" for h in hits)
 
 
 def _inside(a: int, b: int, c: int, d: int) -> bool:

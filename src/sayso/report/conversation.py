@@ -5,10 +5,11 @@ Every quote passes through `safe`: a seller's words are shown, never obeyed.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from textwrap import wrap
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
+from sayso.answer import percent
 from sayso.report.safe import safe
 from sayso.report.words import Words, and_list
 
@@ -18,6 +19,7 @@ if TYPE_CHECKING:
     from sayso.casebook.changed import ListingChange
     from sayso.casebook.outcomes import Proposal, Record
     from sayso.lexicon import Lexicon
+    from sayso.model import Audit
     from sayso.replies.nouns import Change, Reply
 
 WIDTH = 80
@@ -67,8 +69,8 @@ def reply_text(reply: Reply, lexicon: Lexicon, *, asked: bool = True) -> str:
         lines += _head(say.say("reply.head.changes"))
         for c in shown:
             kind = say.say(f"reply.kind.{c.kind}")
-            before, after = say.state(c.before), say.state(c.after)
             what = say.feature(c.feature)
+            before, after = (_state(s, what, say) for s in (c.before, c.after))
             lines.append(say.say("reply.change", sign=KIND[c.kind], what=what, before=before, after=after, kind=kind))
             if c.said_before:
                 lines.append(say.say("reply.said_before", quotes=_quotes(c.said_before, "")))
@@ -81,12 +83,19 @@ def reply_text(reply: Reply, lexicon: Lexicon, *, asked: bool = True) -> str:
             lines.append(f"  '{flat(s.claim.quote)}': {why}")
     lines += _head(say.say("reply.head.after"))
     lines.append(flat(reply.audit.answer))
-    lines += _odds(reply, say)
+    lines.append(odds_sentence(reply, say))
     page = _page(lines)
     if reply.audit.message:
         # As it is to be pasted: not wrapped.
-        page += "\n" + "\n".join([*_head(say.say("reply.head.next")), safe(reply.audit.message)])
+        done = reply.audit.advice is not None and reply.audit.advice.do != "ask"
+        head = say.say("reply.head.optional" if done else "reply.head.next")
+        page += "\n" + "\n".join([*_head(head), safe(reply.audit.message)])
     return page
+
+
+def _state(state: str, what: str, say: Words) -> str:
+    """A state in words; of 'whether the copy was played' one does not say that it is absent."""
+    return say.say("state.denied.whether") if state == "denied" and what.startswith("whether ") else say.state(state)
 
 
 def told_changes(reply: Reply) -> list[Change]:
@@ -119,14 +128,16 @@ def _summary(reply: Reply, say: Words, asked: bool) -> list[str]:
     return lines
 
 
-def _odds(reply: Reply, say: Words) -> list[str]:
+def odds_sentence(reply: Reply, say: Words) -> str:
+    """The chance before and after the reply, in one sentence; empty where there are no odds."""
     odds = reply.audit.odds
     if odds is None:
-        return []
-    now = {"after": _percent(odds.p_first), "low": _percent(odds.p_first_low), "high": _percent(odds.p_first_high)}
+        return ""
+    now = {"after": percent(odds.p_first), "low": percent(odds.p_first_low), "high": percent(odds.p_first_high)}
+    now["range"] = say.say("reply.odds_range" if now["low"] != now["high"] else "reply.odds_sure", **now)
     if reply.odds_before is None:
-        return [say.say("reply.odds_new", **now)]
-    return [say.say("reply.odds", before=_percent(reply.odds_before), **now)]
+        return say.say("reply.odds_new", **now)
+    return say.say("reply.odds", before=percent(reply.odds_before), **now)
 
 
 def _percent(p: float) -> str:
@@ -177,18 +188,31 @@ def _event(event: Event, say: Words) -> list[str]:
         return [f"{flat(body['do'])}{price}{why}"]
     judged = body.get("judged", ())
     return [say.say(f"arrive.result.{body['verdict']}")] + [
-        f"{FOUND[j['result']]} {flat(j['check']['feature'] or j['check']['id'])}: {flat(j['seen'])}"
+        f"{FOUND[j['result']]} {_check_name(j['check'], say)}{': ' if j['seen'] else ''}{flat(j['seen'])}"
         for j in judged
         if j["result"] in ("better", "not as described")
     ]
 
 
-def changed_text(found: Sequence[ListingChange], lexicon: Lexicon) -> str:
-    """What the seller says differently now, with the words of both versions."""
+def _check_name(check: Mapping[str, Any], say: Words) -> str:
+    """The name of what was looked at: of a feature, or of the parcel's part; else its id."""
+    feature = check.get("feature")
+    if feature and f"{feature}" in say.lexicon.features:
+        return say.feature(feature)
+    return say.lexicon.phrases.get(f"arrive.name.{check['id']}") or flat(str(feature or check["id"]))
+
+
+def changed_text(
+    found: Sequence[ListingChange], lexicon: Lexicon, *, prices: tuple[str, str] | None = None, now: Audit | None = None
+) -> str:
+    """What the listing says differently now, with the words of both versions; a changed price; how it stands now."""
     say = Words(lexicon)
-    if not found:
-        return say.say("changed.none")
+    after = [*_head(say.say("reply.head.after")), flat(now.answer)] if now is not None and now.answer else []
+    if not found and prices is None:
+        return _page([say.say("changed.none"), *after])
     lines = _head(say.say("changed.head"))
+    if prices is not None:
+        lines.append(say.say("changed.price", before=prices[0], now=prices[1]))
     none = say.say("changed.nothing")
     for c in found:
         asked = say.say("changed.asked") if c.asked else ""
@@ -196,7 +220,7 @@ def changed_text(found: Sequence[ListingChange], lexicon: Lexicon) -> str:
         lines.append(say.say("changed.line", sign=TURN[c.what], feature=say.feature(c.feature), what=what, asked=asked))
         lines.append(say.say("changed.before", quotes=_quotes(c.words_before, none)))
         lines.append(say.say("changed.now", quotes=_quotes(c.words_now, none)))
-    return _page(lines)
+    return _page([*lines, *after])
 
 
 def check_lines(check: Check, lexicon: Lexicon, number: int) -> list[str]:
@@ -232,8 +256,11 @@ def checklist_text(checks: Sequence[Check], lexicon: Lexicon) -> str:
     return _page(lines)
 
 
-def arrival_text(arrival: Arrival, lexicon: Lexicon) -> str:
-    """What came of the inspection, the message to the seller, and what to mind."""
+def arrival_text(arrival: Arrival, lexicon: Lexicon, *, may_tell: Sequence[str] = ()) -> str:
+    """What came of the inspection, the message to the seller, and what to mind.
+
+    `may_tell` are the ids of the pressings it can be, where which one it is has not been told yet.
+    """
     say = Words(lexicon)
     counts = {r: sum(j.result == r for j in arrival.judged) for r in FOUND}
     lines = [
@@ -248,13 +275,15 @@ def arrival_text(arrival: Arrival, lexicon: Lexicon) -> str:
     for j in arrival.judged:
         if j.result == "not checked":
             continue
-        name = say.feature(j.check.feature) if j.check.feature else j.check.look
+        name = _check_name(j.check.model_dump(), say)
         seen = f" ({flat(j.seen)})" if j.seen else ""
         lines.append(f"{FOUND[j.result]} {name}: {say.say(f'arrive.result.{j.result}')}{seen}")
         lines += [_promise(p, say) for p in j.check.promises]
     page = _page(lines)
     if arrival.message:
         page += "\n" + "\n".join([*_head(say.say("arrive.head.message")), safe(arrival.message)])
+    if may_tell:
+        page += "\n\n" + _page([say.say("arrive.tell_pressing", choices=", ".join(may_tell))])
     if arrival.verdict == "not as described":
         page += "\n\n" + _page([say.say("arrive.caution")])
     return page

@@ -186,6 +186,6 @@ def _row(
         "tr",
         el("th", what, el("small", note) if note else None, scope="row"),
         el("td", bar, class_="bar"),
-        el("td", words),
+        el("td", words.replace("-", "\N{NON-BREAKING HYPHEN}")),
         class_=f"t-{kind}",
     )

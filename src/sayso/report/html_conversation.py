@@ -8,9 +8,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from sayso.report.conversation import FOUND, KIND, SIGN, TURN, told_changes
+from sayso.report.conversation import FOUND, KIND, SIGN, TURN, odds_sentence, told_changes
 from sayso.report.html_build import Html, el, join, unbroken
-from sayso.report.html_charts import percent
 from sayso.report.html_parts import letter
 from sayso.report.words import Words, and_list
 
@@ -65,13 +64,8 @@ def reply_parts(reply: Reply, lexicon: Lexicon, *, questions: Sequence[str] = ()
 
 
 def _odds(reply: Reply, say: Words) -> Html | None:
-    odds = reply.audit.odds
-    if odds is None:
-        return None
-    now = {"after": percent(odds.p_first), "low": percent(odds.p_first_low), "high": percent(odds.p_first_high)}
-    if reply.odds_before is None:
-        return el("p", unbroken(say.say("reply.odds_new", **now)))
-    return el("p", unbroken(say.say("reply.odds", before=percent(reply.odds_before), **now)))
+    sentence = odds_sentence(reply, say)
+    return el("p", unbroken(sentence)) if sentence else None
 
 
 def _outcomes(reply: Reply, say: Words, questions: Sequence[str]) -> Html | None:

@@ -78,7 +78,8 @@ def figures(audit: Audit, say: Words) -> Html | None:
         sums += [(name, money(amount, advice.currency), "") for name, amount in limits if amount is not None]
     if odds is not None:
         low, high = percent(odds.p_first_low), percent(odds.p_first_high)
-        sums.append(("chance", percent(odds.p_first), say.say("html.spread", low=low, high=high)))
+        spread = say.say("html.spread", low=low, high=high) if low != high else ""
+        sums.append(("chance", percent(odds.p_first), spread))
     rows = [
         el("div", el("dt", say.say(f"html.{name}")), el("dd", figure, el("small", spread) if spread else None))
         for name, figure, spread in sums

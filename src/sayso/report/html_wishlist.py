@@ -68,22 +68,26 @@ def ranking(
             class_="choices",
         ),
         [_table(name, order, rows, titles, say, key) for name, order in orders.items()],
-        el("h2", say.say("html.folded")),
-        [
-            el(
-                "details",
-                el("summary", el("span", n + 1, class_="num"), " ", el("span", titles[n], dir="auto")),
+        el(
+            "div",
+            el("h2", say.say("html.folded")),
+            [
                 el(
-                    "div",
-                    extra(a) if extra else None,
-                    sections(a, lexicon, key=f"{key}{n}", level=3, contents=False),
-                    id=f"{key}-a{n}",
-                    tabindex="-1",
-                ),
-                class_=f"folded v-{r.verdict}",
-            )
-            for n, (a, r) in enumerate(rows)
-        ],
+                    "details",
+                    el("summary", el("span", n + 1, class_="num"), " ", el("span", titles[n], dir="auto")),
+                    el(
+                        "div",
+                        extra(a) if extra else None,
+                        sections(a, lexicon, key=f"{key}{n}", level=3, contents=False),
+                        id=f"{key}-a{n}",
+                        tabindex="-1",
+                    ),
+                    class_=f"folded v-{r.verdict}",
+                )
+                for n, (a, r) in enumerate(rows)
+            ],
+            class_="in-full",
+        ),
     )
 
 

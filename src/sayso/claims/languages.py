@@ -1,0 +1,64 @@
+"""Which language a listing is written in, by words that no other language of the trade has."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from functools import lru_cache
+from typing import TYPE_CHECKING
+
+from sayso.model import Listing
+
+if TYPE_CHECKING:
+    from sayso.lexicon import Lexicon
+
+ENGLISH, JAPANESE = "en", "ja"
+FEWEST = 2
+"""So many different words of a language, or a fifth of all words, before it is taken to be spoken."""
+TITLE_COUNTS_BELOW = 12
+"""In a longer text the title is left out: it names music of any language."""
+
+
+@lru_cache(maxsize=8)
+def _table(lexicon: Lexicon) -> dict[str, tuple[str, ...]]:
+    out: dict[str, tuple[str, ...]] = {}
+    for row in lexicon.words:
+        if row.kind == "language" and row.value:
+            for form in row.forms:
+                out[form] = (*out.get(form, ()), row.value)
+    return out
+
+
+def spoken(listing: Listing, words: Sequence[str], starts: Sequence[int], lexicon: Lexicon) -> tuple[str, str | None]:
+    """The language of a listing, and the language beside English whose words it uses. Pure.
+
+    Both come from words counted once each; a seller who mixes two languages is given the foreign one, since English
+    words are read in every listing. 'en' where nothing tells.
+    """
+    table = _table(lexicon)
+    title = next((s.end for s in listing.segments if s.kind == "title"), 0)
+    body = [w for w, at in zip(words, starts, strict=True) if at >= title]
+    heard = body if len(body) >= TITLE_COUNTS_BELOW else list(words)
+    if listing.language != ENGLISH:
+        return listing.language, listing.language
+    kana = sum(1 for w in heard if "\u3040" <= w[0] <= "\u30ff")
+    if kana >= FEWEST:
+        letters = sum(1 for w in heard if w[0].isalpha())
+        return JAPANESE if kana * 8 >= letters else ENGLISH, JAPANESE
+    found: dict[str, set[str]] = {}
+    for word in heard:
+        languages = table.get(word, ())
+        for language in (ENGLISH,) if ENGLISH in languages else languages:
+            found.setdefault(language, set()).add(word)
+    english = len(found.pop(ENGLISH, ()))
+    best = max(found, key=lambda k: (len(found[k]), k), default=None)
+    if best is None:
+        return ENGLISH, None
+    told = len(found[best])
+    if told < FEWEST and told * 5 < len(heard):
+        return ENGLISH, None
+    if told * 4 < english:
+        return ENGLISH, None
+    return (best if told * 2 >= english else ENGLISH), best
+
+
+__all__ = ["spoken"]
