@@ -30,7 +30,7 @@ CLASH = "4 38 40"
 PASS = "5 6 12 13 15 18 19 24 28 32 44 52 64 65"
 MISREAD = {
     "28": "'was described as first press' is read as the seller's own claim, so his correction is only asked about",
-    "59": "'ketle' is not read as the sign, so a likely first pressing looks like a later one",
+    "16": "the deciding sign is only named with doubt and the gain is small: a careful buyer would ask first",
 }
 """Rows whose words are not read rightly yet, and what follows from it."""
 EXPECTED = {
