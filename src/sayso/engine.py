@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Callable, Collection, Sequence
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from sayso.model import Audit, Claim, Conflict, Dating, Deferral, Listing, Question
+from sayso.model import Audit, Claim, Conflict, Dating, Deferral, Finding, Listing, Question
 
 if TYPE_CHECKING:
+    from sayso.audit.coverage import Coverage
     from sayso.audit.labelling import LabelFound
     from sayso.judgement import Judgement
     from sayso.lexicon import Lexicon
@@ -82,7 +83,7 @@ def conclude(
     Raises `sayso.questions.TooShort` where `max_chars` leaves no room for one question, `LexiconError` where `record`
     names no dossier.
     """
-    from sayso.answer import answer, cautions
+    from sayso.answer import OPEN, answer, cautions
     from sayso.audit.coverage import cover
     from sayso.audit.history import by_name, history_of, tells
     from sayso.audit.labelling import find_label
@@ -107,7 +108,19 @@ def conclude(
 
         offer = offer_of(listing, **judging)
         found = coverage.findings
-        judgement = judge(claims, deferrals, listing, dossier, offer, lexicon, dating=dating, findings=found)
+        general = None
+        if dossier is None:
+            from sayso.judgement.general import General
+
+            undecided = sorted((f for f in found if f.need == "decisive" and f.state in OPEN), key=_soonest(coverage))
+            general = General(
+                contradicted=any(c.kind == "age" for c in conflicts),
+                open=tuple(f.feature for f in undecided),
+                pointed=frozenset(f.feature for f in undecided if f.state == "deferred"),
+            )
+        judgement = judge(
+            claims, deferrals, listing, dossier, offer, lexicon, dating=dating, findings=found, general=general
+        )
     odds = judgement.odds if judgement else None
     advice = judgement.advice if judgement else None
     if advice is not None and judgement is not None and not listing.auction:
@@ -138,12 +151,21 @@ def conclude(
         advice=advice,
         questions=questions,
         message=message,
-        cautions=(*cautions(odds, lexicon), *_no_worth(judgement, lexicon)),
+        cautions=(
+            *cautions(odds, lexicon),
+            *((lexicon.phrases["caution.general"],) if odds is not None and dossier is None else ()),
+            *_no_worth(judgement, lexicon),
+        ),
         silence=coverage.silence,
         dossier=dossier.id if dossier is not None else None,
         history=history,
         proofs=prove(claims, listing.text, on_label.label if on_label else None, lexicon),
     )
+
+
+def _soonest(coverage: Coverage) -> Callable[[Finding], float]:
+    """Sorts findings by how soon one would ask for them."""
+    return lambda finding: -coverage.ask.get(finding.feature, 0.0)
 
 
 def _read(listing: Listing, lexicon: Lexicon) -> tuple[Listing, tuple[Claim, ...], tuple[Deferral, ...]]:

@@ -22,7 +22,7 @@ def find_dossier(listing: Listing, lexicon: Lexicon) -> Label | None:
     A catalogue number counts beside the label's, the artist's or the title's name; artist and title count together.
     An artist's name alone is not enough: it may be any of his records, or none.
     """
-    dossiers = [x for x in lexicon.labels.values() if x.pressings]
+    dossiers = _dossiers(lexicon)
     if not dossiers:
         return None
     words = _words(listing.text)
@@ -43,7 +43,7 @@ def find_dossier(listing: Listing, lexicon: Lexicon) -> Label | None:
 
 def named_dossier(name: str, lexicon: Lexicon) -> Label:
     """The dossier a buyer names, by its id or catalogue number. Raises `LexiconError` where there is none."""
-    dossiers = [x for x in lexicon.labels.values() if x.pressings]
+    dossiers = _dossiers(lexicon)
     wanted = "".join(_words(name))
     for row in dossiers:
         if row.id == name or (wanted and "".join(_words(row.number)) == wanted):
@@ -53,6 +53,11 @@ def named_dossier(name: str, lexicon: Lexicon) -> Label:
     known = ", ".join(x.number or x.id for x in dossiers[:20])
     there = f"there are {known}" if known else "there are none; give one with --lexicon"
     raise LexiconError("dossier", name, f"there is no such dossier; {there}")
+
+
+def _dossiers(lexicon: Lexicon) -> list[Label]:
+    """The rows that speak of one record; what holds of any record names none."""
+    return [x for x in lexicon.labels.values() if x.pressings and (x.record or x.number or x.artist or x.title)]
 
 
 def _words(text: str) -> list[str]:

@@ -57,6 +57,10 @@ _MENDABLE = frozenset({"part", "side", "colour"})
 _SCANNED = re.compile(
     r"(?<![\w-])(?!\d(?:st|nd|rd|th)\b)(?=[A-Za-z]*(?:[0145|][A-Za-z]|[a-z][0145I]|l))[A-Za-z0145|]{3,}(?![\w-])"
 )
+_RUN = re.compile(r"[\w|-]+")
+"""What stands by itself for the expression above: nothing beside it has a say."""
+LONG_RUN = 60
+"""Longer ones are rare and not remembered."""
 _LOOKALIKE = tuple(
     str.maketrans(before, after) for before, after in (("104|5", "loals"), ("104|5", "ioais"), ("l", "i"), ("i", "l"))
 )
@@ -101,6 +105,8 @@ class Index:
     longest: int = 0
     """No longer word is a misspelt one of these."""
     cache: dict[str, str] = field(default_factory=dict)
+    scanned: dict[str, str] = field(default_factory=dict)
+    """What words once met are meant to be where a scanner misread them; mostly themselves."""
 
 
 @lru_cache(maxsize=32)
@@ -160,27 +166,28 @@ def _order(hit: Hit) -> tuple[int, int]:
 def _found(index: Index, text: str, toks: list[tuple[int, int]], words: list[str]) -> Found:
     out: list[Hit] = []
     kinds: dict[str, tuple[list[int], list[Hit]]] = {}
-    start, last = index.root.get, len(words)
+    start, last, plain = index.root.get, len(words), text.isascii()
+    # Each word costs one look; the loop is written out because most of the time of reading is spent here.
     for i, word in enumerate(words):
         node = start(word)
         if node is None:
             continue
         j = i + 1
-        if not node.rows and (j == last or words[j] not in node.after):
-            continue
-        ends: list[tuple[int, Node]] = []
-        while True:
-            if node.rows:
-                ends.append((j, node))
-            if j == last:
-                break
-            node = node.after.get(words[j])
-            if node is None:
-                break
-            j += 1
-        while ends:
-            j, node = ends.pop()
-            if text[toks[i][0]] > "\u3000" and _inside_word(text, toks[i][0], toks[j - 1][1]):
+        after = node.after.get(words[j]) if j < last else None
+        if after is None:
+            if not node.rows:
+                continue
+            ends = [(j, node)]
+        else:
+            ends = [(j, node)] if node.rows else []
+            while after is not None:
+                j += 1
+                if after.rows:
+                    ends.append((j, after))
+                after = after.after.get(words[j]) if j < last else None
+            ends.reverse()
+        for j, node in ends:
+            if not plain and text[toks[i][0]] > "\u3000" and _inside_word(text, toks[i][0], toks[j - 1][1]):
                 continue
             for row, kind, exact in node.rows:
                 if exact is not None and text[toks[i][0] : toks[j - 1][1]] not in exact:
@@ -189,9 +196,10 @@ def _found(index: Index, text: str, toks: list[tuple[int, int]], words: list[str
                 out.append(hit)
                 held = kinds.get(kind)
                 if held is None:
-                    held = kinds[kind] = ([], [])
-                held[0].append(i)
-                held[1].append(hit)
+                    kinds[kind] = [i], [hit]
+                else:
+                    held[0].append(i)
+                    held[1].append(hit)
     return out, kinds
 
 
@@ -259,19 +267,28 @@ def _neighbours(words: set[str]) -> dict[str, tuple[str, ...]]:
 
 def unscanned(text: str, index: Index) -> str:
     """Folded text with every sign that a scanner put for another one mended ('Labe1', 'chlp'); same length."""
+    seen, changed = index.scanned, False
+    for run in set(_RUN.findall(text)):
+        made = seen.get(run)
+        if made is None:
+            made = _SCANNED.sub(lambda m: _as_meant(m.group(), index), run)
+            if len(run) <= LONG_RUN:
+                if len(seen) >= KEPT:
+                    seen.clear()
+                seen[run] = made
+        changed = changed or made != run
+    return _SCANNED.sub(lambda m: _as_meant(m.group(), index), text) if changed else text
 
-    def mend(m: re.Match[str]) -> str:
-        word = m.group()
-        low = word.lower()
-        if low in index.known or low in index.ordinary:
-            return word
-        for lookalike in _LOOKALIKE:
-            made = low.translate(lookalike)
-            if made != low and made in index.known and made.isalpha() and len(made) >= 3:
-                return made
+
+def _as_meant(word: str, index: Index) -> str:
+    low = word.lower()
+    if low in index.known or low in index.ordinary:
         return word
-
-    return _SCANNED.sub(mend, text)
+    for lookalike in _LOOKALIKE:
+        made = low.translate(lookalike)
+        if made != low and made in index.known and made.isalpha() and len(made) >= 3:
+            return made
+    return word
 
 
 __all__ = ["Hit", "Index", "find", "index_of", "spans"]

@@ -114,7 +114,7 @@ def advise(
     do: Do
     if stake.cost is None or offer.price is None:
         least = 0.02
-        first = first_to_ask(net, worths, least)
+        first = first_to_ask(net, worths, least, decider=a.at("asks.decider"))
         do, why = ("ask", f"There is no price to weigh; {name[first]} would tell most.") if first else ("buy", "")
         if not first:
             why = f"Nothing that could be asked would change much; worth buying below {estimate.currency} {ceiling}."
@@ -125,7 +125,7 @@ def advise(
     now = float(stake.payoff()[0] @ stake.p)
     plain = stake.expected - stake.cost
     trouble = a.at("trouble") * max(stake.cost, float(stake.worth.max()))
-    first = first_to_ask(net, worths, 0.1 * trouble, clashing)  # an answer that could change something, if not by much
+    first = first_to_ask(net, worths, 0.1 * trouble, clashing, a.at("asks.decider"))  # if it changes anything at all
     value = max((w.money or 0.0 for w in worths.values()), default=0.0) if first else 0.0
     who = joint.p[0].sum(axis=0)
     lost = float(who[KNOWS] * a.at("lost.knows") + (1 - who[KNOWS]) * a.at("lost.layman"))

@@ -128,11 +128,16 @@ def clash(net: Net, said: Mapping[str, Said]) -> frozenset[str]:
 
 
 def first_to_ask(
-    net: Net, worths: Mapping[str, AnswerWorth], least: float, clashing: frozenset[str] = frozenset()
+    net: Net,
+    worths: Mapping[str, AnswerWorth],
+    least: float,
+    clashing: frozenset[str] = frozenset(),
+    decider: float = 1.0,
 ) -> str | None:
     """The feature to ask for first; null where no answer is worth more than `least` (money, else bits).
 
-    The sign that settles it goes before another of nearly the same worth: its answer ends the matter. Where the
+    The sign that settles it goes before another of nearly the same worth (`decider` times): its answer ends the matter.
+    Where the
     seller's own details do not fit together (`clashing`), the second look at one of them comes first.
     """
     decides = {d.feature for d in net.dossier.decides}
@@ -142,7 +147,7 @@ def first_to_ask(
     def rank(feature: str) -> float:
         w = worths[feature]
         amount = w.bits if w.money is None else w.money
-        return amount * (1.75 if feature in decides else 1.0)
+        return amount * (decider if feature in decides else 1.0)
 
     if not worths:
         return None

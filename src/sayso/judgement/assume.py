@@ -107,9 +107,11 @@ def draw(
     overrides: Mapping[str, float | tuple[float, float, float]] | None = None,
     *,
     spread: bool = True,
+    general: bool = False,
 ) -> Assumptions:
     """The values, then (where `spread`) the sets over the ranges of those that bear on the odds.
 
+    `general`: for a record without a dossier, where the general assumptions bear on them too.
     `overrides` come from a dossier. Raises `JudgementError`.
     """
     over = dict(overrides or {})
@@ -125,7 +127,7 @@ def draw(
             raise JudgementError(f"assumption {name}: {v:g} ({a:g} to {b:g}) is not within 0 to {known[name].most:g}")
         value[i], low[i], high[i] = v, a, b
     rows = value[None, :]
-    moved = [i for i, n in enumerate(names) if known[n].of == "odds"]
+    moved = [i for i, n in enumerate(names) if known[n].of == "odds" or (general and known[n].of == "general")]
     if spread and moved:
         signs = _signs(len(moved))
         sets = np.repeat(rows, len(signs), axis=0)
@@ -141,18 +143,23 @@ def sample(known: Mapping[str, Assumption], n: int, rng: np.random.Generator) ->
     return Assumptions(names, low + rng.random((n, len(names))) * (high - low), {x: known[x].what for x in names})
 
 
-_DRAWN: dict[int, tuple[Lexicon, Assumptions]] = {}
+_DRAWN: dict[tuple[int, bool], tuple[Lexicon, Assumptions]] = {}
 
 
-def of(lexicon: Lexicon, overrides: Mapping[str, float | tuple[float, float, float]] | None = None) -> Assumptions:
+def of(
+    lexicon: Lexicon,
+    overrides: Mapping[str, float | tuple[float, float, float]] | None = None,
+    *,
+    general: bool = False,
+) -> Assumptions:
     """The assumptions of a lexicon; drawn once for each."""
     if overrides:
-        return draw(lexicon.assumptions, overrides)
-    key = id(lexicon)
+        return draw(lexicon.assumptions, overrides, general=general)
+    key = (id(lexicon), general)
     kept = _DRAWN.get(key)
     if kept is None or kept[0] is not lexicon:
         if len(_DRAWN) >= 16:
             _DRAWN.clear()
-        kept = (lexicon, draw(lexicon.assumptions))
+        kept = (lexicon, draw(lexicon.assumptions, general=general))
         _DRAWN[key] = kept
     return kept[1]

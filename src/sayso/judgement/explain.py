@@ -152,6 +152,8 @@ def _words(net: Net, heard: Heard, step: Step, lexicon: Lexicon) -> str:
         "bought": "The year in which it is said to have been bought",
         "year": "The year given for the pressing",
         "floor": "Something that was not made before this pressing was over",
+        "shares": "How many copies of each kind there are, which nobody knows for this record",
+        "clash": "Dates in the listing that do not fit together",
         "price": "The price asked",
         "bids": "What others bid who could see the pictures",
     }.get(step.what, step.what)

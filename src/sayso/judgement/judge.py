@@ -16,6 +16,7 @@ from sayso.judgement.advise import Stake, advise, rounded
 from sayso.judgement.asking import clash, first_to_ask, worth_of_answers
 from sayso.judgement.assume import Assumptions
 from sayso.judgement.dossier import Dossier, JudgementError, take
+from sayso.judgement.general import ANY, GENERAL, General, any_record
 from sayso.judgement.hear import Heard, hear
 from sayso.judgement.network import KNOWS, Joint, Kind, Net, build, enumerate_all, log_likelihoods, zone
 from sayso.judgement.outside import Asked, evidence
@@ -101,11 +102,13 @@ def judge(
     findings: Sequence[Finding] = (),
     evaded: Collection[str] = (),
     heard: Heard | None = None,
+    general: General | None = None,
 ) -> Judgement:
     """Judge one offer. Pure, and it never raises for odd input: what cannot be computed is null, with the reason.
 
     `dossier` is a row of the lexicon, or null where there is none for this record. `heard` may be given instead of
-    claims. `evaded` are features that were asked about and passed over.
+    claims. `evaded` are features that were asked about and passed over. With `general`, a record without a dossier is
+    judged by what holds of any record.
     """
     try:
         check_offer(offer)
@@ -114,10 +117,14 @@ def judge(
     else:
         offer_fault = None
     if dossier is None or not _pressings(dossier):
-        return _without(offer, offer_fault, lexicon)
+        dossier = any_record(lexicon) if general and len(offer.worth) > 1 else None
+        if dossier is None:
+            return _without(offer, offer_fault, lexicon)
+    else:
+        general = None
     try:
         known = take(dossier)
-        a = assume.of(lexicon, known.assume)
+        a = assume.of(lexicon, known.assume, general=general is not None)
         said = heard or hear(claims, deferrals, listing, known, lexicon, evaded=evaded)
     except JudgementError as error:
         return replace(_without(offer, offer_fault, lexicon), why_no_odds=_sentence(str(error)))
@@ -130,9 +137,11 @@ def judge(
             worth = replace(worth, notes=(*worth.notes, note)) if worth is not None and note else worth
         except JudgementError as error:
             why_no_worth = str(error)
+            if general:
+                return replace(_without(offer, offer_fault, lexicon), why_no_worth=why_no_worth)
     floor = _year(dating.not_before) if dating else None
     places = {zone(c.feature) for c in claims if c.feature.startswith(("deadwax.", "label."))}
-    return _judged(known, said, offer, worth, why_no_worth, a, floor, places, lexicon)
+    return _judged(known, said, offer, worth, why_no_worth, a, floor, places, lexicon, general)
 
 
 def _pressings(dossier: Any) -> Any:
@@ -169,9 +178,12 @@ def _judged(
     not_before: int | None,
     places: Collection[int],
     lexicon: Lexicon,
+    general: General | None = None,
 ) -> Judgement:
     floats = {k: float(v) for k, v in worth.worth.items()} if worth else None
     net = _net(dossier, floats)
+    if general:
+        net = replace(net, tellable=a.at("general.tells"))
     price = float(offer.price) if offer.price is not None else None
     asked = Asked(
         price=None if offer.auction else price,
@@ -181,6 +193,8 @@ def _judged(
         seen=any(s.kind is Kind.DEFERRED for s in heard.said.values()),
     )
     outside = evidence(net, heard, asked, a, not_before)
+    if general:
+        outside = type(outside)({**outside.terms, **general.terms(net, a)})
     plan = explain.steps(net, heard.said, outside)
     steps = len(plan)  # the last step holds everything, and is row 0 of the draws
     every = a.more(steps)
@@ -220,7 +234,7 @@ def _judged(
         cell,
         joint.variants,
     )
-    return _decided(net, heard, offer, worth, why_no_worth, a, point, odds, p[:n], lexicon)
+    return _decided(net, heard, offer, worth, why_no_worth, a, point, odds, p[:n], lexicon, general)
 
 
 def _decided(
@@ -234,6 +248,7 @@ def _decided(
     odds: Odds,
     draws: Array,
     lexicon: Lexicon,
+    general: General | None = None,
 ) -> Judgement:
     stake = None
     payoff = None
@@ -244,13 +259,15 @@ def _decided(
             back = a.at("return.trouble" if heard.returns == "free" else "return.cost") * cost
         stake = Stake(draws[0], np.array([float(worth.worth[i]) for i in net.ids]), cost, back)
         payoff = stake.payoff() if cost is not None else None
-    worths = worth_of_answers(net, heard.said, a, joint, payoff)
+    worths = general.worths(net, a, joint, payoff) if general else worth_of_answers(net, heard.said, a, joint, payoff)
     values = {f: (w.bits, "bits") if w.money is None else (w.money, "money") for f, w in worths.items()}
     if stake is None or worth is None:
-        first = first_to_ask(net, worths, 0.02, clash(net, heard.said))
+        first = first_to_ask(net, worths, 0.02, clash(net, heard.said), a.at("asks.decider"))
         return Judgement(odds=odds, values=values, first_question=first, why_no_worth=why_no_worth)
-    names = {f: lexicon.features[f].name if f in lexicon.features else f for f in net.features}
+    names = {f: lexicon.features[f].name if f in lexicon.features else f for f in (*net.features, *worths)}
     deferred = frozenset(f for f, s in heard.said.items() if s.kind is Kind.DEFERRED)
+    if general:
+        deferred = general.pointed
     advice, first = advise(net, a, joint, stake, worth, offer, worths, deferred, names, clash(net, heard.said))
     return Judgement(
         odds=odds,
@@ -305,6 +322,7 @@ def _odds(
     ]
     notes = [
         RANGE,
+        *((GENERAL,) if not net.dossier.record and net.dossier.id == ANY else ()),
         *(
             f"{words!r} is not among the things this dossier knows; it was left out of the odds."
             for _, words in heard.foreign

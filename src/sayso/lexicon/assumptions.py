@@ -24,8 +24,8 @@ class Assumption(Row):
     """What the number is, fit to stand after 'It depends most on'."""
     why: str
     """Why this value and this range."""
-    of: Literal["odds", "decision"] = "odds"
-    """What it bears on: the odds (and so the advice), or only what to do about them."""
+    of: Literal["odds", "decision", "general"] = "odds"
+    """What it bears on: the odds (and so the advice), only what to do about them, or the odds without a dossier."""
     most: float = Field(default=1.0, exclude=True)
     """The largest value that makes sense; 1 for probabilities and shares."""
 

@@ -367,7 +367,8 @@ def _advice(audit: Audit, say: Words) -> Html:
 def _odds(audit: Audit, say: Words) -> Html | None:
     if audit.odds is None:
         return el("p", say.say("report.no_odds", why=audit.why_no_odds)) if audit.why_no_odds else None
-    return odds_table(audit.odds, say)
+    note = el("p", say.say("report.general"), class_="hint") if audit.dossier is None else None
+    return join(note, odds_table(audit.odds, say))
 
 
 def _sources(audit: Audit, say: Words) -> Html | None:

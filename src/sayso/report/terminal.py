@@ -265,6 +265,8 @@ def _odds(audit: Audit, say: Words, out: Console) -> None:
             _text(say.say("report.no_odds", why=audit.why_no_odds), out)
     else:
         _head(say.heading("odds"), out)
+        if audit.dossier is None:
+            _text(say.say("report.general"), out)
         for p in odds.pressings:
             # name, bar, chance and range in one line of at most 80 columns
             room = out.width - 2 - 2 - BAR - 1 - 9 - 1 - 22
