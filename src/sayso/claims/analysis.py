@@ -86,6 +86,8 @@ class Analysis:
                             (len(word[1]) == 1 and word[1].isupper()) or word[1].lower() in self.index.shortened
                         ):
                             continue
+            elif text[at] == "-" and self._only_denies(end):
+                continue
             if end > start:
                 if not text[start:end].isspace():
                     out.append((start, end))
@@ -93,6 +95,15 @@ class Analysis:
         if start < len(text) and not text[start:].isspace():
             out.append((start, len(text)))
         return out
+
+    def _only_denies(self, at: int) -> bool:
+        """'Barcode - none': what stands behind the dash is no sentence of its own."""
+        i = self.token(at)
+        for h in self.of("cue", i, i + 1):
+            row = h.row
+            if isinstance(row, CueRow) and row.direction == "backward" and self._stands_alone(h):
+                return True
+        return False
 
     def sentence(self, at: int) -> tuple[int, int]:
         """The sentence that holds the offset."""

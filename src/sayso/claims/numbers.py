@@ -28,12 +28,14 @@ def read_years(draft: Draft) -> None:
             value = f"19{m.group(4)[-2:]}s"
         a, b = draft.a.sentence(m.start())
         role = ""
-        best = 40
+        best, length = 40, 0
         for h in draft.a.within("role", max(a, m.start() - 80), min(b, m.end() + 80)):
             at, to = draft.a.toks[h.i][0], draft.a.toks[h.j - 1][1]
             far = m.start() - to if to <= m.start() else at - m.end() + 1
-            if 0 <= far < best or (0 <= far == best and h.j - h.i > 1):
-                best, role = far, str(h.row.value) or "none"  # type: ignore[union-attr]
+            # 'Reissue of the 1957 LP' binds its whole phrase to the year behind it, '1978 reissue of …' its first word.
+            further = h.j - h.i > 1 if to <= m.start() else h.j - h.i < length
+            if 0 <= far < best or (0 <= far == best and further):
+                best, length, role = far, h.j - h.i, str(h.row.value) or "none"  # type: ignore[union-attr]
         if role == "none" or (best == 40 and m.group(4) and not m.group(2)):
             continue
         said = draft.a.assertion(m.start(), m.end())
