@@ -40,6 +40,8 @@ class Assertion:
     cues: tuple[CueSpan, ...]
 
 
+_NO_SAY = frozenset({"pseudo", "end", "withdrawn"})
+"""Kinds of cues that say nothing of what stands near them."""
 PLAIN = Assertion("affirmed", "present", "certain", "seller", "this_copy", False, ())
 """Where no cue says otherwise."""
 
@@ -62,6 +64,7 @@ class Analysis:
         self.sentence_starts = [a for a, _ in self.sentences]
         self._scopes: dict[int, tuple[int, int, bool]] = {}
         self._spans: dict[tuple[int, int, str, str], CueSpan] = {}
+        self._assertions: dict[tuple[int, int], Assertion] = {}
         self.cues = self._cues()
         self._cue_at = [h.i for h in self.cues]
         self.segments = self._segments()
@@ -237,10 +240,16 @@ class Analysis:
 
     def assertion(self, start: int, end: int) -> Assertion:
         """The status of `text[start:end]`, by the cues of its sentence that reach it."""
-        i = self.token(start)
         lo, hi, any_cues = self._scope(start)
         if not any_cues:
             return PLAIN
+        said = self._assertions.get((start, end))
+        if said is None:
+            said = self._assertions[start, end] = self._asserted(start, end, lo, hi)
+        return said
+
+    def _asserted(self, start: int, end: int, lo: int, hi: int) -> Assertion:
+        i = self.token(start)
         j = max(self.token(end - 1) + 1, i + 1)
         polarity: Polarity = "present"
         certainty: Certainty = "certain"
@@ -250,10 +259,12 @@ class Analysis:
         used: list[CueSpan] = []
         denied = 0
         near = self.cues[bisect_left(self._cue_at, max(lo, i - 40)) : bisect_left(self._cue_at, min(hi + 1, j + 12))]
+        if not near:
+            return PLAIN
         for hit in near:
             row = hit.row
             assert isinstance(row, CueRow)
-            if hit.i < lo or hit.i > hi or row.kind in ("pseudo", "end", "withdrawn"):
+            if hit.i < lo or hit.i > hi or row.kind in _NO_SAY:
                 continue
             if hit.i < j and i < hit.j:  # a cue that runs into the term it governs ('no sign of a works' mark')
                 reached = hit.i < i and row.direction in ("forward", "both")
