@@ -1,7 +1,7 @@
 """A listing of each label whose history is shipped, as an expert, a casual and a foreign seller would write it.
 
-People, titles and sentences are invented; the label's name, a number and the words for one of its eras are taken from the
-label's own row when the test runs, so that no name is typed here.
+People, titles and sentences are invented; the label's name, a number and the words for one of its eras are taken from
+the label's own row when the test runs, so that no name is typed here.
 """
 
 from __future__ import annotations
