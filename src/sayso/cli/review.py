@@ -499,11 +499,11 @@ def _page(run: _Run, lexicon: Lexicon) -> str:
 
     from sayso.model import Audit
     from sayso.report.html import Ranked, wishlist_html
-    from sayso.review.rank import decide
+    from sayso.review.rank import decide, limit
 
     assert run.spool is not None
     audits = [Audit.model_validate_json(zlib.decompress(blob)) for blob in run.spool.audits(IN_HTML)]
-    ranks = [Ranked(*decide(a, lexicon)) for a in audits]
+    ranks = [Ranked(*decide(a, lexicon), limit(a)) for a in audits]
     return str(wishlist_html(audits, lexicon, ranks))
 
 

@@ -152,7 +152,7 @@ def _rank(files: list[tuple[str, bytes]], lexicon: Lexicon) -> tuple[list[tuple[
     from sayso.engine import audit_listing
     from sayso.intake.errors import IntakeError
     from sayso.review.partition import read_row
-    from sayso.review.rank import VERDICTS, summarise
+    from sayso.review.rank import VERDICTS, limit, summarise
     from sayso.review.rows import Settings
     from sayso.review.sources import Reading
     from sayso.review.sources import rows as read_rows
