@@ -308,7 +308,8 @@ class Analysis:
         scope = self._scopes.get(n)
         if scope is None:
             a, b = self.sentences[n] if n >= 0 else (0, len(self.text))
-            lo, hi = self.token(a), self.token(max(b - 1, a))
+            # The last token that begins before the end: a sentence may end with blanks, and the next one begin behind.
+            lo, hi = self.token(a), max(bisect_left(self.starts, b) - 1, self.token(a))
             cues = bisect_left(self._cue_at, lo) < bisect_left(self._cue_at, hi + 1)
             scope = self._scopes[n] = lo, hi, cues
         return scope
