@@ -200,13 +200,15 @@ def _claimed_twice(rows: Sequence[Read], known: Sequence[Read]) -> Iterator[Prob
             yield (form if row.exact else form.casefold()), row.lang, row.exact, context
 
     for read in known:
-        if read.noun == "term":
+        if read.noun == "term" and getattr(read.row, "kind", "") != "carrier":
             for key in keys(read.row):
                 owners.setdefault(key, (getattr(read.row, "feature", ""), "the data that come with the program"))
     for read in rows:
         if read.noun != "term":
             continue
         row: Any = read.row
+        if row.kind == "carrier":  # it claims nothing, and keeps shorter words of its own feature from claiming
+            continue
         for key in keys(row):
             owner = owners.setdefault(key, (row.feature, read.file))
             if owner[0] != row.feature:
