@@ -360,6 +360,8 @@ class Analysis:
             return False
         if any(w in (";", "(", "|") for w in between) or "but" in between:
             return False
+        if self.tongue and row.kind == "negation" and self._turned(j, hit.i):
+            return False
         if row.kind == "other_copy" and self.of("this_copy", j, hit.i):
             return False
         word = self.words[hit.i]
@@ -370,8 +372,10 @@ class Analysis:
                 return False
         if row.kind in ("unknown", "search", "hedge") and "," in between and self._nearer(j, hit.i):
             return False
-        commas = [w for w in between if w == ","]
+        commas = [w for w in between if w in (",", "、")]
         if row.kind == "negation":
+            if row.verb:
+                return not commas
             if commas and not (between == [","] and hit.j < len(self.words) and self._stands_alone(hit)):
                 return False
             words = [w for w in between if w.isalpha()]
@@ -380,6 +384,13 @@ class Analysis:
                 return False
             return not (bare or row.alone) or self._stands_alone(hit)
         return len(commas) <= 1
+
+    def _turned(self, a: int, b: int) -> bool:
+        """Whether between a thing and its denial behind it the clause turns ('あり', 'aber'): the denial is of another."""
+        return any(
+            isinstance(h.row, CueRow) and h.row.kind == "end" and h.row.direction == "both"
+            for h in self.cues[bisect_left(self._cue_at, a) : bisect_left(self._cue_at, b)]
+        )
 
     def _nearer(self, j: int, cue: int) -> bool:
         """Whether another thing stands behind a comma before the cue: then the cue speaks of that one."""

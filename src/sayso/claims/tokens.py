@@ -10,6 +10,8 @@ import re
 
 _FOLD = str.maketrans(
     {
+        # the wide letters, figures and signs of Japanese text
+        **{chr(code): chr(code - 0xFEE0) for code in range(0xFF01, 0xFF5F)},
         "’": "'",
         "‘": "'",
         "´": "'",
