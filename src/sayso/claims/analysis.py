@@ -267,7 +267,10 @@ class Analysis:
             if hit.i < lo or hit.i > hi or row.kind in _NO_SAY:
                 continue
             if hit.i < j and i < hit.j:  # a cue that runs into the term it governs ('no sign of a works' mark')
-                reached = hit.i < i and row.direction in ("forward", "both")
+                # ('die Erstauflage hatte': there the cue is the thing itself, with what is told of it.)
+                reached = row.direction in ("forward", "both") and (
+                    hit.i < i or (row.kind == "other_copy" and hit.i == i and hit.j > j)
+                )
             elif row.direction in ("forward", "both") and hit.j <= i:
                 reached = (row.reach is None or i - hit.j <= row.reach) and self._forward(hit, i, row.kind, lo)
             elif row.direction in ("backward", "both") and hit.i >= j:
@@ -386,7 +389,7 @@ class Analysis:
         return len(commas) <= 1
 
     def _turned(self, a: int, b: int) -> bool:
-        """Whether between a thing and its denial behind it the clause turns ('あり', 'aber'): the denial is of another."""
+        """Whether the clause turns between a thing and the denial behind it ('あり', 'aber')."""
         return any(
             isinstance(h.row, CueRow) and h.row.kind == "end" and h.row.direction == "both"
             for h in self.cues[bisect_left(self._cue_at, a) : bisect_left(self._cue_at, b)]

@@ -55,6 +55,8 @@ def _terms(draft: Draft) -> list[Hit]:
                 continue
             if row.only_after and not before.endswith(row.only_after):
                 continue
+        if feature == "label.deep_groove" and j - i == 1 and _a_number(draft, h):
+            continue
         if row.kind == "under" and not _under(draft, h, feature):
             continue
         if "deadwax" in row.needs and not draft.near_wax(h):
@@ -65,6 +67,12 @@ def _terms(draft: Draft) -> list[Hit]:
             continue
         out.append(h)
     return out
+
+
+def _a_number(draft: Draft, h: Hit) -> bool:
+    """'DG 104': capitals with a figure behind them are a catalogue number."""
+    start, end = draft.a.toks[h.i][0], draft.a.toks[h.j - 1][1]
+    return draft.a.text[start:end].isupper() and bool(re.match(r"[ -]?\d{2}", draft.a.folded[end : end + 4]))
 
 
 def _in_longer(terms: list[Hit], features: list[str], n: int) -> bool:
