@@ -22,6 +22,8 @@ if TYPE_CHECKING:
 Grade = Literal["error", "note"]
 SOURCED = ("mark", "table", "system", "fact")
 """Kinds of entry that must say where they come from."""
+SILENT = ("carrier", "topic")
+"""Kinds of term that claim nothing: they keep words from being read as something else, or only name a thing."""
 
 
 @dataclass(frozen=True)
@@ -195,6 +197,8 @@ def _claimed_twice(rows: Sequence[Read], known: Sequence[Read]) -> Iterator[Prob
     owners: dict[tuple[str, str, bool, tuple[object, ...]], tuple[str, str]] = {}
 
     def keys(row: Any) -> Iterator[tuple[str, str, bool, tuple[object, ...]]]:
+        if row.kind in SILENT:
+            return
         context = (row.needs, row.not_after, row.not_before, row.only_after, row.only_before)
         for form in row.forms:
             yield (form if row.exact else form.casefold()), row.lang, row.exact, context
