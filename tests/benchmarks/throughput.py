@@ -9,7 +9,7 @@ installed together by pip as their requirements on spaCy exclude each other:
     pip install negspacy && pip install --no-deps medspacy && pip install pyrush pysbd jsonschema
 
 - spaCy: blank English, tokenizer + sentencizer + PhraseMatcher. The claims stage should reach half of its rate, the
-  whole audit a third.
+  whole audit a third; neither is reached yet (see 'Speed' in DEVELOPERS.md).
 - negspaCy: the same and negation of each term (polarity alone).
 - medspaCy: target matcher and ConText on spaCy's own tokenizer, not its sentence splitter. The audit should be three
   times as fast.
