@@ -131,8 +131,9 @@ def main() -> int:
                 first = first or largest
                 failed |= bool(code) or lines < count or largest > 1.3 * first
                 print(
-                    f"{jobs} process{'es' * (jobs > 1)}: {count:>9,} rows, {lines:>9,} lines, {seconds:8.1f} s, "
-                    f"{count / seconds:6.0f} rows a second, {work:8.0f} s of processor time; largest process "
+                    f"{jobs} process{'es' * (jobs > 1)}: {count:>9,} rows, {lines:>9,} lines, {seconds:8.1f} s"
+                    f"{f' (ended with {code})' if code else ''}, "
+                    f"{lines / seconds:6.0f} rows a second, {work:8.0f} s of processor time; largest process "
                     f"{largest:4.0f} MB ({largest / first:.2f} of the shortest input), together {together:4.0f} MB",
                     flush=True,
                 )
