@@ -292,7 +292,8 @@ class _Run:
         if not self.audited and not self.rows:
             raise Fault("the input holds no rows")
         if not self.audited:
-            raise Fault(f"none of the {self.rows:,} rows could be audited; the first reason is given above")
+            many = f"none of the {self.rows:,} rows could be audited; the first reason is given above"
+            raise Fault("there is nothing else to audit" if self.rows == 1 else many)
 
     def _open(self, checkpoint: Any, raws: Iterator[Raw]) -> BinaryIO:
         assert self._out is not None
