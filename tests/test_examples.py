@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from sayso.engine import audit_listing
+from sayso.engine import audit_listing, audit_text
 from sayso.intake import read_file
 from sayso.lexicon import Lexicon, load_lexicon
 from sayso.model import Audit
@@ -155,3 +155,19 @@ def test_the_wishlist_is_as_messy_as_the_readme_says() -> None:
     assert len(rows) - 1 >= 60
     assert any("\n" in cell for row in rows for cell in row)
     assert any(cell.startswith("=") for row in rows for cell in row)
+
+
+def test_the_readme_tells_truly_what_a_changed_assumption_does() -> None:
+    import re
+
+    words = " ".join((EXAMPLES.parent / "README.md").read_text(encoding="utf-8").split())
+    told = re.search(r"goes from (\d+) % to (\d+) %", words)
+    assert told
+    text = (EXAMPLES / "listings" / "02-says-all-but-one-thing.txt").read_text(encoding="utf-8")
+    for files, figure in (
+        (["sandglass.toml"], told[1]),
+        (["sandglass.toml", "my-assumptions.toml"], told[2]),
+    ):
+        odds = audit_text(text, load_lexicon([EXAMPLES / f for f in files], user=False)).odds
+        assert odds is not None
+        assert f"{100 * odds.p_first:.0f}" == figure

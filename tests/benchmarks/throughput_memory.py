@@ -66,9 +66,9 @@ def memory(pids: list[int]) -> tuple[float, float]:
     return largest, total
 
 
-def run(source: Path, arguments: list[str], out: Path) -> tuple[int, float, float, float, float]:
-    """(exit code, seconds, seconds of processor time, MB of the largest process, MB of all together)."""
-    began, spent = time.perf_counter(), os.times()
+def run(source: Path, arguments: list[str], out: Path) -> tuple[int, float, float, float]:
+    """(exit code, seconds, MB of the largest process, MB of all together)."""
+    began = time.perf_counter()
     with out.open("wb") as file:
         process = subprocess.Popen([sys.executable, "-m", "sayso.cli", "review", str(source), *arguments], stdout=file)
         largest = together = 0.0
@@ -76,9 +76,7 @@ def run(source: Path, arguments: list[str], out: Path) -> tuple[int, float, floa
             one, all_ = memory(family(process.pid))
             largest, together = max(largest, one), max(together, all_)
             time.sleep(0.2)
-    seconds, now = time.perf_counter() - began, os.times()
-    work = now.children_user + now.children_system - spent.children_user - spent.children_system
-    return process.returncode, seconds, work, largest, together
+    return process.returncode, time.perf_counter() - began, largest, together
 
 
 def two_against_one(times: int, count: int, size: int, folder: Path) -> int:
@@ -123,7 +121,7 @@ def main() -> int:
                 if not source.exists():
                     write(source, count, size)
                 output = ["--csv", "-"] if options.ranked else ["--json"]
-                code, seconds, work, largest, together = run(
+                code, seconds, largest, together = run(
                     source, [*output, "--quiet", "--jobs", str(jobs)], folder / "out"
                 )
                 with (folder / "out").open("rb") as file:
@@ -131,8 +129,9 @@ def main() -> int:
                 first = first or largest
                 failed |= bool(code) or lines < count or largest > 1.3 * first
                 print(
-                    f"{jobs} process{'es' * (jobs > 1)}: {count:>9,} rows, {lines:>9,} lines, {seconds:8.1f} s, "
-                    f"{count / seconds:6.0f} rows a second, {work:8.0f} s of processor time; largest process "
+                    f"{jobs} process{'es' * (jobs > 1)}: {count:>9,} rows, {lines:>9,} lines, {seconds:8.1f} s"
+                    f"{f' (ended with {code})' if code else ''}, "
+                    f"{lines / seconds:6.0f} rows a second; largest process "
                     f"{largest:4.0f} MB ({largest / first:.2f} of the shortest input), together {together:4.0f} MB",
                     flush=True,
                 )

@@ -117,3 +117,14 @@ def test_general_assumptions_leave_dossiers_alone() -> None:
         if name.startswith("general."):
             assert len(set(plain[name].tolist())) == 1, name
             assert len(set(assume.of(LEXICON, general=True)[name].tolist())) > 1, name
+
+
+def test_a_price_that_is_good_only_on_average_is_called_a_gamble() -> None:
+    found = audit("Nice old record, plays fine.", 60)
+    assert found.advice is not None
+    assert found.advice.cautious_ceiling is not None
+    gamble = [n for n in found.advice.notes if "gamble" in n]
+    assert bool(gamble) == (found.advice.do == "buy" and found.advice.cautious_ceiling < 60)
+    sure = audit("Nice old record, plays fine.", 20).advice
+    assert sure is not None
+    assert not [n for n in sure.notes if "gamble" in n]

@@ -330,3 +330,15 @@ def test_a_question_quoted_in_the_listing_and_passed_over_is_heard() -> None:
 def test_13_a_dated_purchase_rules_out_what_was_made_later() -> None:
     assert p(text="My father bought it new in 1962. Plays.") > p(text="My father bought it. Plays.") + 0.2
     assert p(text="My father bought it new in 1969. Plays.") == pytest.approx(BASE, abs=0.05)
+
+
+def test_a_bargain_that_is_mostly_a_loss_is_called_a_gamble() -> None:
+    found = say(text=NAIVE, price=120)
+    assert found.advice is not None
+    assert found.advice.cautious_ceiling is not None
+    risky = found.advice.do == "buy" and found.advice.cautious_ceiling < 120
+    assert any("gamble" in n for n in found.advice.notes) == risky
+    cheap = say(text=NAIVE, price=20).advice
+    assert cheap is not None
+    assert cheap.do == "buy"
+    assert not any("gamble" in n for n in cheap.notes)

@@ -190,3 +190,10 @@ def test_the_drawing_keeps_the_published_proportions() -> None:
         radius = f"{diameter / 2:.2f}".rstrip("0").rstrip(".")
         assert f"a{radius} {radius} 0 1 0" in page
     assert 'r="53.2"' in page
+
+
+def test_the_wishlist_uses_the_words_of_the_terminal() -> None:
+    from sayso.review.rank import ONE
+
+    say = Words(LEXICON)
+    assert {v: say.say(f"html.verdict.{v}").casefold() for v in ONE} == ONE

@@ -152,7 +152,11 @@ def _statements(stated: Sequence[Stated]) -> list[Conflict]:
             if abs(old.span.start - new.span.end) < 8 or abs(new.span.start - old.span.end) < 8:
                 continue
             return [_statement(old, new, "One copy cannot be both the original and a reissue.")]
-    dated = [s for s in originals if s.high is not None]
+    years: dict[tuple[int | None, int | None], Stated] = {}
+    for s in originals:
+        if s.high is not None:
+            years.setdefault((s.low, s.high), s)
+    dated = list(years.values())
     for n, one in enumerate(dated):
         for two in dated[n + 1 :]:
             if before(str(one.high), str(two.low)) or before(str(two.high), str(one.low)):

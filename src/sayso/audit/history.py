@@ -40,7 +40,7 @@ def history_of(
         shows=tuple(_remarks(label.first_pressing_features, found, channels)),
         traps=tuple(_remarks(label.traps, found, channels)),
         leftover=next(_remarks((label.stock_reuse,) if label.stock_reuse else (), found, channels), None),
-        doubts=tuple(_doubts(by_words, claims, lexicon)),
+        doubts=(*_later_label(eras, by_words, lexicon), *_doubts(by_words, claims, lexicon)),
         source=label.source,
     )
 
@@ -134,11 +134,25 @@ def _by_words(label: Label, claims: Sequence[Claim], bounds: Sequence[Bound]) ->
         if claim.feature not in SEEN or claim.polarity != "present" or not claim.value:
             continue
         told = str(claim.value).casefold()
-        for n, era in enumerate(label.era, 1):
-            own = era.address if claim.feature == "label.address" else era.design
-            if n not in seen and own and own.casefold() == told:
-                seen.add(n)
-                yield _fit(era, label, "words", Span(start=claim.start, end=claim.end, quote=claim.quote))
+        own = [e.address if claim.feature == "label.address" else e.design for e in label.era]
+        fitting = [n for n, words in enumerate(own, 1) if words and words.casefold() == told]
+        # An address that several designs share tells none of them from the others.
+        if len(fitting) == 1 and fitting[0] not in seen:
+            seen.add(fitting[0])
+            span = Span(start=claim.start, end=claim.end, quote=claim.quote)
+            yield _fit(label.era[fitting[0] - 1], label, "words", span)
+
+
+def _later_label(numbered: Sequence[EraFit], by_words: Sequence[EraFit], lexicon: Lexicon) -> Iterator[str]:
+    """A label that came after the number was new: most such copies were pressed again later."""
+    ends = [e.latest[:4] for e in numbered if e.latest]
+    if not ends or len(ends) < len(numbered):
+        return
+    for era in by_words:
+        if era.earliest and era.earliest[:4] > max(ends):
+            said = era.span.quote if era.span else era.name
+            yield lexicon.phrases["history.later_label"].format(said=said, year=era.earliest[:4], limit=max(ends))
+            return
 
 
 def _doubts(eras: Sequence[EraFit], claims: Sequence[Claim], lexicon: Lexicon) -> Iterator[str]:

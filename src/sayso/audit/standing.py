@@ -44,6 +44,8 @@ def _state(said: Sequence[Claim], rivals: Sequence[Claim], single: bool, manner:
         if _firm(one):
             return "stated" if one.polarity == "present" else "denied"
         return "unknown" if one.certainty == "unknown" else "hedged"
+    # What is said again in the same way changes nothing: work stays linear in the paste.
+    said = list({(c.polarity, c.certainty, c.attribution, c.side, c.item, c.role, c.value): c for c in said}.values())
     firm = [c for c in said if _firm(c)]
     if any(_clash(a, b, single, manner) for n, a in enumerate(firm) for b in firm[n + 1 :]):
         return "conflicting"

@@ -40,6 +40,8 @@ class Assertion:
     cues: tuple[CueSpan, ...]
 
 
+_NO_SAY = frozenset({"pseudo", "end", "withdrawn"})
+"""Kinds of cues that say nothing of what stands near them."""
 PLAIN = Assertion("affirmed", "present", "certain", "seller", "this_copy", False, ())
 """Where no cue says otherwise."""
 
@@ -62,6 +64,7 @@ class Analysis:
         self.sentence_starts = [a for a, _ in self.sentences]
         self._scopes: dict[int, tuple[int, int, bool]] = {}
         self._spans: dict[tuple[int, int, str, str], CueSpan] = {}
+        self._assertions: dict[tuple[int, int], Assertion] = {}
         self.cues = self._cues()
         self._cue_at = [h.i for h in self.cues]
         self.segments = self._segments()
@@ -248,10 +251,16 @@ class Analysis:
 
     def assertion(self, start: int, end: int) -> Assertion:
         """The status of `text[start:end]`, by the cues of its sentence that reach it."""
-        i = self.token(start)
         lo, hi, any_cues = self._scope(start)
         if not any_cues:
             return PLAIN
+        said = self._assertions.get((start, end))
+        if said is None:
+            said = self._assertions[start, end] = self._asserted(start, end, lo, hi)
+        return said
+
+    def _asserted(self, start: int, end: int, lo: int, hi: int) -> Assertion:
+        i = self.token(start)
         j = max(self.token(end - 1) + 1, i + 1)
         polarity: Polarity = "present"
         certainty: Certainty = "certain"
@@ -261,13 +270,18 @@ class Analysis:
         used: list[CueSpan] = []
         denied = 0
         near = self.cues[bisect_left(self._cue_at, max(lo, i - 40)) : bisect_left(self._cue_at, min(hi + 1, j + 12))]
+        if not near:
+            return PLAIN
         for hit in near:
             row = hit.row
             assert isinstance(row, CueRow)
-            if hit.i < lo or hit.i > hi or row.kind in ("pseudo", "end", "withdrawn"):
+            if hit.i < lo or hit.i > hi or row.kind in _NO_SAY:
                 continue
             if hit.i < j and i < hit.j:  # a cue that runs into the term it governs ('no sign of a works' mark')
-                reached = hit.i < i and row.direction in ("forward", "both")
+                # ('die Erstauflage hatte': there the cue is the thing itself, with what is told of it.)
+                reached = row.direction in ("forward", "both") and (
+                    hit.i < i or (row.kind == "other_copy" and hit.i == i and hit.j > j)
+                )
             elif row.direction in ("forward", "both") and hit.j <= i:
                 reached = (row.reach is None or i - hit.j <= row.reach) and self._forward(hit, i, row.kind, lo)
             elif row.direction in ("backward", "both") and hit.i >= j:
@@ -308,7 +322,8 @@ class Analysis:
         scope = self._scopes.get(n)
         if scope is None:
             a, b = self.sentences[n] if n >= 0 else (0, len(self.text))
-            lo, hi = self.token(a), self.token(max(b - 1, a))
+            # The last token that begins before the end: a sentence may end with blanks, and the next one begin behind.
+            lo, hi = self.token(a), max(bisect_left(self.starts, b) - 1, self.token(a))
             cues = bisect_left(self._cue_at, lo) < bisect_left(self._cue_at, hi + 1)
             scope = self._scopes[n] = lo, hi, cues
         return scope
@@ -359,6 +374,8 @@ class Analysis:
             return False
         if any(w in (";", "(", "|") for w in between) or "but" in between:
             return False
+        if self.tongue and row.kind == "negation" and self._turned(j, hit.i):
+            return False
         if row.kind == "other_copy" and self.of("this_copy", j, hit.i):
             return False
         word = self.words[hit.i]
@@ -369,8 +386,10 @@ class Analysis:
                 return False
         if row.kind in ("unknown", "search", "hedge") and "," in between and self._nearer(j, hit.i):
             return False
-        commas = [w for w in between if w == ","]
+        commas = [w for w in between if w in (",", "、")]
         if row.kind == "negation":
+            if row.verb:
+                return not commas
             if commas and not (between == [","] and hit.j < len(self.words) and self._stands_alone(hit)):
                 return False
             words = [w for w in between if w.isalpha()]
@@ -379,6 +398,13 @@ class Analysis:
                 return False
             return not (bare or row.alone) or self._stands_alone(hit)
         return len(commas) <= 1
+
+    def _turned(self, a: int, b: int) -> bool:
+        """Whether the clause turns between a thing and the denial behind it ('あり', 'aber')."""
+        return any(
+            isinstance(h.row, CueRow) and h.row.kind == "end" and h.row.direction == "both"
+            for h in self.cues[bisect_left(self._cue_at, a) : bisect_left(self._cue_at, b)]
+        )
 
     def _nearer(self, j: int, cue: int) -> bool:
         """Whether another thing stands behind a comma before the cue: then the cue speaks of that one."""

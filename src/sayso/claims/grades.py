@@ -36,6 +36,33 @@ class _Mark:
     """A sign that also means something else ('ex', a lone letter): a grade only beside its noun or in a pair."""
 
 
+@lru_cache(maxsize=32)
+def _figures(lexicon: Lexicon, tongue: str) -> re.Pattern[str] | None:
+    """The grades of a country's own scales (school marks, points, letters), directly behind a noun."""
+    forms = {f for w in lexicon.tongue(tongue)[2] if w.kind == "grade_figure" for f in w.forms}
+    if not forms:
+        return None
+    either = "|".join(re.escape(f) for f in sorted(forms, key=lambda f: (-len(f), f)))
+    return re.compile(rf"\s*(:|は)?\s*({either})(?![\w+/-])")
+
+
+def read_own_scales(draft: Draft) -> None:
+    """'Platte: 2+', 'Vinile: 8/10', '盤質:A-': grades that count only directly behind their noun."""
+    pattern = _figures(draft.lexicon, draft.a.tongue) if draft.a.tongue else None
+    if pattern is None:
+        return
+    for part, of in draft.parts(0, len(draft.a.folded), "disc", "jacket"):
+        m = pattern.match(draft.a.folded, draft.a.toks[part.j - 1][1])
+        if m is None or (m.group(2).isdigit() and not m.group(1)):
+            continue
+        start, end = m.span(2)
+        if any(c.feature in (RECORD, JACKET) and c.start < end and start < c.end for c in draft.claims):
+            continue
+        said = draft.a.assertion(start, end)
+        feature = RECORD if of == "disc" else JACKET
+        draft.add(feature, start, end, said, "present", draft.a.text[start:end], None, rule="scale")
+
+
 @lru_cache(maxsize=8)
 def _grades(lexicon: Lexicon) -> tuple[re.Pattern[str], frozenset[str]]:
     """The grades as one expression, and the words with which they begin."""

@@ -151,7 +151,7 @@ def find(index: Index, text: str, toks: list[tuple[int, int]], words: list[str],
     """
     if tongue is None:
         return _found(index, text, toks, _mended(words, index))
-    mended = [m if w not in tongue.known else w for w, m in zip(words, _mended(words, index), strict=True)]
+    mended = [w if w in tongue.known else m for w, m in zip(words, _mended(words, index), strict=True)]
     hits, kinds = _found(index, text, toks, mended)
     own, own_kinds = _found(tongue, text, toks, words)
     for kind, (_, more) in own_kinds.items():

@@ -40,12 +40,12 @@ def spoken(listing: Listing, words: Sequence[str], starts: Sequence[int], lexico
     heard = body if len(body) >= TITLE_COUNTS_BELOW else list(words)
     if listing.language != ENGLISH:
         return listing.language, listing.language
-    kana = sum(1 for w in heard if "\u3040" <= w[0] <= "\u30ff")
+    kana = 0 if listing.text.isascii() else sum(1 for w in heard if "\u3040" <= w[0] <= "\u30ff")
     if kana >= FEWEST:
         letters = sum(1 for w in heard if w[0].isalpha())
         return JAPANESE if kana * 8 >= letters else ENGLISH, JAPANESE
     found: dict[str, set[str]] = {}
-    for word in heard:
+    for word in set(heard):
         languages = table.get(word, ())
         for language in (ENGLISH,) if ENGLISH in languages else languages:
             found.setdefault(language, set()).add(word)

@@ -254,6 +254,9 @@ def _candidates(
     for i, (forms, letters) in first:
         token = words[i]
         found = [(f, last) for f in forms if (last := _matches(f.steps, words, i)) is not None]
+        lone = len(token) == 1 and token.isalnum() and not _may_be_framed(lexicon, words, i)
+        if lone:  # what is looked for with offsets below would be turned away
+            letters = tuple((w, m) for w, m in letters if len(w) > 1 or m in bare or not lexicon.marks[m].ordinary)
         if not found and not letters:
             continue
         tokens = tokens or [m.span() for m in token_of.finditer(text)]
@@ -327,6 +330,25 @@ def _worked(text: str, lexicon: Lexicon, start: int, end: int) -> bool:
     inside = TOKEN.findall(text[start:end])[-1:]
     worked = table.entries.get("worked", ())
     return bool((after and after.group().casefold() in worked) or (inside and inside[0].casefold() in worked))
+
+
+def _may_be_framed(lexicon: Lexicon, words: list[str], i: int) -> bool:
+    """Whether `_framed` can hold, by the words alone."""
+    before = words[i - 1] if i else ""
+    after = words[i + 1] if i + 1 < len(words) else ""
+    if before in QUOTES and after in QUOTES:
+        return True
+    table = lexicon.tables.get("mark_frame")
+    if table is None:
+        return False
+    before, after = before.casefold(), after.casefold()
+    entries = table.entries
+    return (
+        after == "in"
+        or before in entries.get("before", ())
+        or before in entries.get("joins", ())
+        or after in entries.get("after", ())
+    )
 
 
 def _framed(text: str, lexicon: Lexicon, tokens: list[tuple[int, int]], words: list[str], i: int) -> bool:

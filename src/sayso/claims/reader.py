@@ -10,7 +10,7 @@ from sayso.claims.deferrals import read_deferrals
 from sayso.claims.designs import read_designs, read_pictures
 from sayso.claims.draft import Draft
 from sayso.claims.ellipsis import read_proforms
-from sayso.claims.grades import read_grades
+from sayso.claims.grades import read_grades, read_own_scales
 from sayso.claims.known_marks import read_marks
 from sayso.claims.numbers import read_weights, read_years
 from sayso.claims.quoted import read_answer, read_quoted
@@ -65,6 +65,7 @@ _STEPS = (
     read_terms,
     read_quoted,
     read_grades,
+    read_own_scales,
     read_years,
     read_weights,
     read_codes,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from bisect import bisect_left
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -19,6 +20,10 @@ if TYPE_CHECKING:
 DAYS = re.compile(r"\b(\d{1,2}|seven|fourteen|thirty)[\s-]*(?:days?|Tagen?|jours|dagen|giorni|días|日)", re.I)
 _VALUE = re.compile(r"[ \t]*(?::|\.{2,})[ \t]*([^\n]{1,40})(?=\n|$)")
 _NUMBERED = {"seven": "7", "fourteen": "14", "thirty": "30"}
+
+
+WIDEST = 40
+"""No term has more words."""
 
 
 def read_terms(draft: Draft) -> None:
@@ -55,6 +60,8 @@ def _terms(draft: Draft) -> list[Hit]:
                 continue
             if row.only_after and not before.endswith(row.only_after):
                 continue
+        if feature == "label.deep_groove" and j - i == 1 and _a_number(draft, h):
+            continue
         if row.kind == "under" and not _under(draft, h, feature):
             continue
         if "deadwax" in row.needs and not draft.near_wax(h):
@@ -65,6 +72,12 @@ def _terms(draft: Draft) -> list[Hit]:
             continue
         out.append(h)
     return out
+
+
+def _a_number(draft: Draft, h: Hit) -> bool:
+    """'DG 104': capitals with a figure behind them are a catalogue number."""
+    start, end = draft.a.toks[h.i][0], draft.a.toks[h.j - 1][1]
+    return draft.a.text[start:end].isupper() and bool(re.match(r"[ -]?\d{2}", draft.a.folded[end : end + 4]))
 
 
 def _in_longer(terms: list[Hit], features: list[str], n: int) -> bool:
@@ -211,7 +224,9 @@ def _told_already(draft: Draft, h: Hit) -> bool:
     """'His signature, in ink': two words for one thing wrong, close together."""
     row = h.row
     assert isinstance(row, Term)
-    near = [o for o in draft.terms if 0 < h.i - o.j + 1 <= 3 and isinstance(o.row, Term)]
+    first = bisect_left(draft.terms, h.i - WIDEST, key=lambda o: o.i)
+    last = bisect_left(draft.terms, h.i + 1, first, key=lambda o: o.i)
+    near = [o for o in draft.terms[first:last] if 0 < h.i - o.j + 1 <= 3 and isinstance(o.row, Term)]
     return any(
         o.row.feature == row.feature and o.row.value == row.value and o.row.said
         for o in near

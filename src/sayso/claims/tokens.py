@@ -10,6 +10,8 @@ import re
 
 _FOLD = str.maketrans(
     {
+        # the wide letters, figures and signs of Japanese text
+        **{chr(code): chr(code - 0xFEE0) for code in range(0xFF01, 0xFF5F)},
         "’": "'",
         "‘": "'",
         "´": "'",
@@ -32,6 +34,7 @@ _FOLD = str.maketrans(
 _WORD = re.compile(
     r"[\u3040-\u30ff\u3400-\u9fff\uff66-\uff9f]"  # one character of a script without spaces
     r"|(?:[A-Za-z]\.){2,}"  # U.S.
+    r"|(?:[dlnsjcmtDLNSJCMT]|[qQ]u)'(?=[^\W\d_])"  # d'usine, l'originale
     r"|[^\W\d_\u3040-\u30ff\u3400-\u9fff\uff66-\uff9f]+(?:'[^\W\d_\u3040-\u30ff\u3400-\u9fff]+)?"
     r"|\d+|\S"
 )
@@ -42,7 +45,9 @@ def fold(text: str) -> str:
     return text.translate(_FOLD)
 
 
-_PLAIN = re.compile(r"[A-Za-z](?:\.(?:[A-Za-z]\.)+|[A-Za-z]*(?:'[A-Za-z]+)?)|\d+|\S")
+_PLAIN = re.compile(
+    r"(?:[dlnsjcmtDLNSJCMT]|[qQ]u)'(?=[A-Za-z])|[A-Za-z](?:\.(?:[A-Za-z]\.)+|[A-Za-z]*(?:'[A-Za-z]+)?)|\d+|\S"
+)
 """The same for text in ASCII."""
 
 

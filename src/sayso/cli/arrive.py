@@ -124,14 +124,14 @@ def _lines(text: str) -> dict[str, str]:
 def _ask(checks: tuple[Check, ...], audit: Audit, data: Lexicon) -> tuple[list[Found], str | None]:
     """Goes through the checklist at the terminal."""
     from sayso.casebook.arrival import RESULTS, Found
-    from sayso.report.conversation import check_lines, zone_head
+    from sayso.report.conversation import check_lines, stage, zone_head
 
     print(data.phrases["arrive.how"], file=sys.stderr)
     out: list[Found] = []
     zone = ""
     for n, check in enumerate(checks, 1):
-        if check.zone != zone:
-            zone = check.zone
+        if stage(check) != zone:
+            zone = stage(check)
             print(f"\n{zone_head(zone, data)}", file=sys.stderr)
         print("\n".join(check_lines(check, data, n)), file=sys.stderr)
         while True:
@@ -148,8 +148,12 @@ def _ask(checks: tuple[Check, ...], audit: Audit, data: Lexicon) -> tuple[list[F
     told = None
     if audit.odds:
         choices = ", ".join(f"{p.id} ({p.name})" for p in audit.odds.pressings)
-        print(data.phrases["arrive.pressing"].format(choices=choices), end="", file=sys.stderr, flush=True)
-        told = sys.stdin.readline().strip() or None
+        known = {p.id for p in audit.odds.pressings}
+        while True:  # a slip here must not cost all the answers above
+            print(data.phrases["arrive.pressing"].format(choices=choices), end="", file=sys.stderr, flush=True)
+            told = sys.stdin.readline().strip() or None
+            if told is None or told in known:
+                break
     return out, told
 
 

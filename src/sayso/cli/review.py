@@ -292,7 +292,8 @@ class _Run:
         if not self.audited and not self.rows:
             raise Fault("the input holds no rows")
         if not self.audited:
-            raise Fault(f"none of the {self.rows:,} rows could be audited; the first reason is given above")
+            many = f"none of the {self.rows:,} rows could be audited; the first reason is given above"
+            raise Fault("there is nothing else to audit" if self.rows == 1 else many)
 
     def _open(self, checkpoint: Any, raws: Iterator[Raw]) -> BinaryIO:
         assert self._out is not None
@@ -499,11 +500,11 @@ def _page(run: _Run, lexicon: Lexicon) -> str:
 
     from sayso.model import Audit
     from sayso.report.html import Ranked, wishlist_html
-    from sayso.review.rank import decide
+    from sayso.review.rank import decide, limit
 
     assert run.spool is not None
     audits = [Audit.model_validate_json(zlib.decompress(blob)) for blob in run.spool.audits(IN_HTML)]
-    ranks = [Ranked(*decide(a, lexicon)) for a in audits]
+    ranks = [Ranked(*decide(a, lexicon), limit(a)) for a in audits]
     return str(wishlist_html(audits, lexicon, ranks))
 
 

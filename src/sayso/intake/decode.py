@@ -76,12 +76,13 @@ def decode(data: bytes, what: str = "the input") -> tuple[str, tuple[str, ...]]:
         text = data.decode("utf-8")
     except UnicodeDecodeError:
         return _guess(data, what)
-    if _is_binary(data):
+    if is_binary(data):
         return _guess(data, what)
     return text, ()
 
 
-def _is_binary(data: bytes) -> bool:
+def is_binary(data: bytes) -> bool:
+    """True where `data` has the signs of a file that is no text: zeros, or many control characters."""
     head = data[:65_536]
     return (b"\x00" in head and head.count(b"\x00") > 1) or len(_CONTROL.findall(head)) * 20 > len(head)
 
@@ -99,7 +100,7 @@ def _guess(data: bytes, what: str) -> tuple[str, tuple[str, ...]]:
     name = encoding_of(data)
     if name:
         return data.decode(name, errors="replace"), (f"The text is not UTF-8; it was read as {name}.",)
-    if _is_binary(data):
+    if is_binary(data):
         raise IntakeError(f"{what} is not text; give the words of the listing as text or as a saved page")
     return data.decode("utf-8", errors="replace"), (
         "The encoding of the text is unknown; what could not be read is shown as \ufffd.",
@@ -112,7 +113,7 @@ def encoding_of(data: bytes) -> str:
     high = len(_HIGH.findall(head))
     # In Latin script letters with signs are few and stand alone; in the scripts of East Asia they come in runs. On so
     # little evidence as a listing gives, statistics would often name some rarer code page.
-    if high * 4 < len(head) and len(_LONE.findall(head)) * 2 >= high and not _is_binary(data) and _fits(data, "cp1252"):
+    if high * 4 < len(head) and len(_LONE.findall(head)) * 2 >= high and not is_binary(data) and _fits(data, "cp1252"):
         return "cp1252"
     from charset_normalizer import from_bytes
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
+from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
 from typing import Literal
@@ -53,21 +53,19 @@ def curse(bidders: int | None, doubt: float) -> float:
     return min(highest(bidders or 0) * doubt, 0.9)
 
 
-def limits(stake: Stake, doubt: float, max_regret: float) -> tuple[float, float]:
-    """The totals at which the expected gain is nil, and at which the chance of overpaying reaches the limit.
+def overpaying(stake: Stake, doubt: float) -> Callable[[float], float]:
+    """The chance that the copy is worth less than a total, for any total.
 
     The worth of each pressing is taken as log-normal with the share `doubt` as its spread.
     """
     from math import erf, log, sqrt
 
-    ceiling = stake.expected
-    low, high = 0.0, ceiling
     likely = [
         (p, log(w) if w > 0 else None) for p, w in zip(stake.p.tolist(), stake.worth.tolist(), strict=True) if p > 1e-4
     ]
     spread = max(doubt, 1e-6) * sqrt(2)
 
-    def regret(total: float) -> float:
+    def chance(total: float) -> float:
         if total <= 0:
             return 0.0
         out, most = 0.0, log(total)
@@ -78,6 +76,13 @@ def limits(stake: Stake, doubt: float, max_regret: float) -> tuple[float, float]
                 out += p * 0.5 * (1 + erf((most - worth) / spread))
         return out
 
+    return chance
+
+
+def limits(stake: Stake, regret: Callable[[float], float], max_regret: float) -> tuple[float, float]:
+    """The totals at which the expected gain is nil, and at which the chance of overpaying reaches the limit."""
+    ceiling = stake.expected
+    low, high = 0.0, ceiling
     if regret(ceiling) <= max_regret:
         return ceiling, ceiling
     for _ in range(12):
@@ -106,7 +111,8 @@ def advise(
 ) -> tuple[Advice, str | None]:
     """The advice, and the feature to ask for first. Pure. `name` gives the features' names in a buyer's words."""
     doubt = float(np.average([estimate.doubt[i] for i in net.ids], weights=np.maximum(stake.p, 1e-9)))
-    top, careful = limits(stake, doubt, offer.max_regret)
+    regret = overpaying(stake, doubt)
+    top, careful = limits(stake, regret, offer.max_regret)
     held = curse(offer.bidders, a.at("worth.doubt")) if offer.auction else 0.0
     ceiling = rounded(float(offer.costs.price_for(Decimal(str(top * (1 - held))))))
     cautious = min(rounded(float(offer.costs.price_for(Decimal(str(careful * (1 - held)))))), ceiling)
@@ -163,6 +169,9 @@ def advise(
         do = "pass"
         why = f"It is worth {word} {rounded(stake.expected)} to you on average, less than the price"
         why += ", and no answer is likely to change that." if value <= trouble else "."
+    risk = regret(stake.cost)
+    if do == "buy" and not offer.auction and stake.return_cost is None and risk > offer.max_regret:
+        notes = (*notes, _gamble(risk, cautious, word))
     crowd = offer.auction and (offer.bidders or 0) >= 3
     bargain = not crowd and stake.expected >= a.at("bargain.at") * stake.cost
     return (
@@ -177,6 +186,15 @@ def advise(
             notes=notes,
         ),
         first,
+    )
+
+
+def _gamble(risk: float, cautious: Decimal, word: str) -> str:
+    """That the average is made by the better case, and the more likely thing is a loss."""
+    return (
+        f"It is a gamble all the same: the chance that it is worth less than you pay is about {100 * risk:.0f} %, and "
+        f"the average rests on the better case. If that is too much for you, pay no more than {word} {cautious}, or "
+        "ask first."
     )
 
 

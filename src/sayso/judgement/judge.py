@@ -27,6 +27,8 @@ if TYPE_CHECKING:
     from sayso.lexicon import Lexicon
 
 Array = NDArray[np.float64]
+SAME = 0.01
+"""A difference in a chance that is none to a buyer."""
 
 NO_DOSSIER = (
     "Nothing is known here of this record: how many early and later copies there are, and what each of them shows. "
@@ -354,8 +356,11 @@ def _spread(rows: Array) -> tuple[Array, Array]:
 
 
 def _most(a: Assumptions, log_odds: Array, firsts: Array) -> str | None:
-    """The assumption that the odds follow most closely over the draws, all of which move at once."""
-    if len(log_odds) < 8 or np.ptp(log_odds) < 1e-6:
+    """The assumption that the odds follow most closely over the draws, all of which move at once.
+
+    Null where none of them matters: the chance is the same, to the whole per cent, whichever way they fall.
+    """
+    if len(log_odds) < 8 or np.ptp(log_odds) < 1e-6 or np.ptp(firsts) < SAME:
         return None
     x, size = a.kept(("spread",), None, lambda: _spread(a.rows[1:]))
     y = log_odds[1:] - log_odds[1:].mean()

@@ -22,6 +22,8 @@ if TYPE_CHECKING:
 Grade = Literal["error", "note"]
 SOURCED = ("mark", "table", "system", "fact")
 """Kinds of entry that must say where they come from."""
+SILENT = ("carrier", "topic")
+"""Kinds of term that claim nothing: they keep words from being read as something else, or only name a thing."""
 
 
 @dataclass(frozen=True)
@@ -195,18 +197,22 @@ def _claimed_twice(rows: Sequence[Read], known: Sequence[Read]) -> Iterator[Prob
     owners: dict[tuple[str, str, bool, tuple[object, ...]], tuple[str, str]] = {}
 
     def keys(row: Any) -> Iterator[tuple[str, str, bool, tuple[object, ...]]]:
+        if row.kind in SILENT:
+            return
         context = (row.needs, row.not_after, row.not_before, row.only_after, row.only_before)
         for form in row.forms:
             yield (form if row.exact else form.casefold()), row.lang, row.exact, context
 
     for read in known:
-        if read.noun == "term":
+        if read.noun == "term" and getattr(read.row, "kind", "") != "carrier":
             for key in keys(read.row):
                 owners.setdefault(key, (getattr(read.row, "feature", ""), "the data that come with the program"))
     for read in rows:
         if read.noun != "term":
             continue
         row: Any = read.row
+        if row.kind == "carrier":  # it claims nothing, and keeps shorter words of its own feature from claiming
+            continue
         for key in keys(row):
             owner = owners.setdefault(key, (row.feature, read.file))
             if owner[0] != row.feature:

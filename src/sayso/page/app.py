@@ -152,7 +152,7 @@ def _rank(files: list[tuple[str, bytes]], lexicon: Lexicon) -> tuple[list[tuple[
     from sayso.engine import audit_listing
     from sayso.intake.errors import IntakeError
     from sayso.review.partition import read_row
-    from sayso.review.rank import VERDICTS, summarise
+    from sayso.review.rank import VERDICTS, limit, summarise
     from sayso.review.rows import Settings
     from sayso.review.sources import Reading
     from sayso.review.sources import rows as read_rows
@@ -188,4 +188,4 @@ def _rank(files: list[tuple[str, bytes]], lexicon: Lexicon) -> tuple[list[tuple[
     if not found and problems:
         raise FormFault(problems[0])
     found.sort(key=lambda row: (VERDICTS.index(row[1].verdict), -row[1].score))
-    return [(a, Ranked(s.verdict, s.reason, s.question)) for a, s in found], tuple(problems[:20])
+    return [(a, Ranked(s.verdict, s.reason, s.question, limit(a))) for a, s in found], tuple(problems[:20])

@@ -185,7 +185,7 @@ def _judged(unit: Unit, kinds: Kinds, topics: Topics, claims: Sequence[Claim], m
     fits = topics.fit(unit.text, inside)
     manner, rule = kinds.manner(unit.text, said=any(c.certainty != "unknown" for c in inside))
     other = "machine" if machine else kinds.other(unit.text, topical=bool(fits) or bool(inside), last=last)
-    return replace(unit, fits=tuple(fits), manner=manner, rule=rule, other=other)
+    return replace(unit, fits=tuple(fits), manner=manner, rule=rule or unit.rule, other=other)
 
 
 def _open(units: Sequence[Unit]) -> list[Unit]:
@@ -350,7 +350,7 @@ def _by_topic(units: Sequence[Unit], asked: Sequence[Asked], topics: Topics, kin
         before = out[-1] if out else None
         # 'The bar code? No idea.'
         echoed = before.questions if before and before.text.endswith(("?", "\uff1f")) and before.end <= u.start else ()
-        yes_no = kinds.leads_polar(u.text) and u.manner == "answer"
+        yes_no = (kinds.leads_polar(u.text) or kinds.looked(u.text)) and u.manner == "answer"
         left = kinds.all_left(u.text) and u.manner == "answer" and [n for n in order if n not in taken]
         if left:
             u = replace(u, questions=tuple(left), how="number", rule="all that is left")

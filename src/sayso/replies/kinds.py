@@ -81,6 +81,10 @@ class Kinds:
         hit = self._forms.starts("reply_alone", words)
         return hit is not None and hit.end == len(words)
 
+    def looked(self, text: str) -> bool:
+        """Whether a short sentence says no more than that nothing was found."""
+        return len(words_of(text)) <= _FEW and self._forms.first(("reply_failed",), text) is not None
+
     def bare(self, text: str, most: int) -> bool:
         """A few words that begin with yes, no, both or neither, or say that nothing is known."""
         few = len(words_of(text)) <= most

@@ -41,7 +41,7 @@ def read_reply(listing: Listing, reply: str, asked: Sequence[Asked], lexicon: Le
     stems = stems_of(*_named_by(listing, asked))
     first = align(reply, asked, lexicon, stems=stems)
     continued, start = _continue(listing, reply, first)
-    alone = _alone(continued, start)
+    alone = _alone(_parted(continued, first, start), start)
     claims, deferrals = _free(alone, start, lexicon)
     machine = [(o.start + start, o.end + start) for o in first.others if o.kind == "machine"]
     claims = [c for c in without_idle(claims, reply, start, lexicon) if not _within(c, machine)]
@@ -95,6 +95,16 @@ def _continue(listing: Listing, reply: str, aligned: Aligned) -> tuple[Listing, 
     if reply[at:].strip():
         segments.append(Segment(kind="reply", start=start + at, end=start + len(reply)))
     return listing.model_copy(update={"text": listing.text + GAP + reply, "segments": tuple(segments)}), start
+
+
+def _parted(listing: Listing, aligned: Aligned, start: int) -> Listing:
+    """The same text, as long as before, in which each cell of a table stands on a line of its own."""
+    chars = list(listing.text)
+    for p in aligned.passages:
+        at = start + p.start - 1
+        if p.rule == "head" and chars[at].isspace():
+            chars[at] = "\n"
+    return listing.model_copy(update={"text": "".join(chars)})
 
 
 def _alone(listing: Listing, start: int) -> Listing:

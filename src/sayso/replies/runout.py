@@ -66,11 +66,11 @@ def _shapes(stems: Sequence[tuple[str, str]]) -> Iterator[re.Pattern[str]]:
         spaced = r"[ .-]?".join(digits)
         head = rf"(?:{letters}[ .-]{{0,2}}(?:[A-Z]{{1,2}}[ .-])?)" if letters else r"(?:[A-Z]{1,5}[ .-]{0,2})"
         must = "?" if len(digits) >= 4 else ""
-        yield re.compile(rf"(?<![\w/-]){head}{must}{spaced}{_TAIL}{{0,4}}(?!\w)", re.ASCII)
         if letters:
             yield re.compile(
-                rf"(?<![\w/-])(?:{letters.lower()}[ .-]{{0,2}}){spaced}{_SMALL_TAIL}{{0,3}}(?!\w)", re.ASCII
+                rf"(?<![\w-])(?:{letters.lower()}[ .-]{{0,2}}){spaced}{_SMALL_TAIL}{{0,3}}(?!\w)", re.ASCII
             )
+        yield re.compile(rf"(?<![\w-]){head}{must}{spaced}{_TAIL}{{0,4}}(?!\w)", re.ASCII)
 
 
 _SMALL_TAIL = (

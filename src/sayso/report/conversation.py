@@ -241,7 +241,12 @@ def _promise(p: Promise, say: Words) -> str:
 def zone_head(zone: str, lexicon: Lexicon) -> str:
     """The heading of one stage of the inspection."""
     say = Words(lexicon)
-    return say.say("arrive.zone.parcel") if zone == "parcel" else say.zone(zone)
+    return say.say(f"arrive.zone.{zone}") if zone in ("parcel", "edition") else say.zone(zone)
+
+
+def stage(check: Check) -> str:
+    """The stage of the inspection: the part of the record, or the edition, which all parts together show."""
+    return "edition" if check.id.startswith("edition.") else check.zone
 
 
 def checklist_text(checks: Sequence[Check], lexicon: Lexicon) -> str:
@@ -249,8 +254,8 @@ def checklist_text(checks: Sequence[Check], lexicon: Lexicon) -> str:
     lines = [Words(lexicon).say("arrive.head")]
     zone = ""
     for n, check in enumerate(checks, 1):
-        if check.zone != zone:
-            zone = check.zone
+        if stage(check) != zone:
+            zone = stage(check)
             lines += _head(zone_head(zone, lexicon))
         lines += check_lines(check, lexicon, n)
     return _page(lines)

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from decimal import Decimal
 from typing import TYPE_CHECKING
 
 from sayso.report.html_build import Html, el, join
@@ -28,6 +29,8 @@ class Ranked:
     verdict: str
     reason: str
     question: str = ""
+    limit: Decimal | None = None
+    """The most to pay, in the currency of the listing."""
 
 
 def _guess(audit: Audit) -> Ranked:
@@ -113,7 +116,9 @@ def _table(
     for n in order:
         audit, rank = rows[n]
         price = audit.listing.price
-        cell = el("td", money(price, audit.listing.currency) if price is not None else "", class_="price")
+        asked = money(price, audit.listing.currency) if price is not None else ""
+        most = money(rank.limit, audit.listing.currency) if rank.limit is not None else ""
+        cell = el("td", asked, el("small", say.say("html.at_most", amount=most)) if most else None, class_="price")
         question = el("p", say.say("html.first_question", what=rank.question), class_="hint") if rank.question else None
         body.append(
             el(

@@ -58,6 +58,10 @@ class Columns:
     currency: str | None = None
     decimal: str | None = None
 
+    def named(self, at: int, name: str) -> bool:
+        """Whether the column is called so."""
+        return fold(self.names[at]) == fold(name) or self.names[at].strip() == name.strip()
+
     @property
     def usable(self) -> bool:
         """True where there are words to audit."""
@@ -147,7 +151,7 @@ class Columns:
 def match_columns(names: Sequence[str], chosen: Mapping[str, str] | None = None) -> Columns:
     """The meaning of each column. `chosen` maps a meaning to the name of the column that the user gave for it.
 
-    Raises `IntakeError` where a chosen column does not exist.
+    A chosen column that does not exist is left out.
     """
     by_meaning: dict[str, list[int]] = {}
     taken: set[int] = set()

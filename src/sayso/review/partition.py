@@ -118,7 +118,7 @@ def file_bytes(path: Path, max_bytes: int, encoding: str | None) -> bytes:
         return data
     try:
         return data.decode(encoding).removeprefix("\ufeff").encode("utf-8", "replace")
-    except UnicodeDecodeError:
+    except UnicodeError:
         raise IntakeError(f"is not {encoding}; leave --encoding out and it is guessed") from None
 
 

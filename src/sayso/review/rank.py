@@ -49,9 +49,9 @@ class Decision(NamedTuple):
 def summarise(audit: Audit, lexicon: Lexicon) -> Summary:
     """The summary of an audit. Pure."""
     decision = decide(audit, lexicon)
-    listing, advice = audit.listing, audit.advice
+    listing = audit.listing
     folded = fold_words(listing.text)
-    ceiling = None if advice is None or is_lot(audit) else advice.ceiling
+    ceiling = limit(audit)
     return Summary(
         id=listing.id,
         title=listing.title or listing.text[:80].replace("\n", " "),
@@ -73,6 +73,11 @@ def summarise(audit: Audit, lexicon: Lexicon) -> Summary:
         clash=bool(_hard(audit)),
         silent=any(f.need == "decisive" and f.state == "silent" for f in audit.findings),
     )
+
+
+def limit(audit: Audit) -> Decimal | None:
+    """The most to pay for the one record on offer; null where no limit is known or several are offered."""
+    return None if audit.advice is None or is_lot(audit) else audit.advice.ceiling
 
 
 def is_lot(audit: Audit) -> bool:

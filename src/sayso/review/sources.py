@@ -34,9 +34,9 @@ class Reading:
 
 
 def rows(inputs: Sequence[str], reading: Reading) -> Iterator[Raw]:
-    """The rows of all inputs in order. An input that cannot be opened is one row with a problem.
+    """The rows of all inputs in order.
 
-    Raises `IntakeError` for a table without a text column.
+    An input that cannot be opened, or that holds no words to audit, is one row with a problem: the others are read.
     """
     for raw in _rows(inputs, reading):
         if reading.encoding and raw.record is not None and any("\ufffd" in str(v) for v in raw.record.values()):
@@ -47,17 +47,18 @@ def rows(inputs: Sequence[str], reading: Reading) -> Iterator[Raw]:
 
 def _rows(inputs: Sequence[str], reading: Reading) -> Iterator[Raw]:
     for name in inputs:
-        if name == "-":
-            yield from _standard_input(reading)
-            continue
         path = Path(name)
         try:
-            if path.is_dir():
+            if name == "-":
+                yield from _standard_input(reading)
+            elif path.is_dir():
                 yield from _folder(path, reading)
             else:
                 yield from _file(path, reading)
         except OSError as error:
             yield Raw(name, 0, problem=_why(error))
+        except IntakeError as error:
+            yield Raw(name, 0, problem=str(error).removeprefix(f"{name}: "))
 
 
 def _why(error: OSError) -> str:
@@ -82,6 +83,8 @@ def _folder(folder: Path, reading: Reading) -> Iterator[Raw]:
             yield from _file(path, reading)
         except OSError as error:
             yield Raw(str(path), 0, problem=_why(error))
+        except IntakeError as error:
+            yield Raw(str(path), 0, problem=str(error).removeprefix(f"{path}: "))
     if not found:
         yield Raw(str(folder), 0, problem="the folder holds no listings (.txt, .html, .csv, .tsv, .json, .jsonl)")
 
@@ -116,7 +119,7 @@ class _Recoded:
     """A stream in another encoding as one in UTF-8, read piece by piece; what cannot be read becomes U+FFFD."""
 
     def __init__(self, head: bytes, rest: BinaryIO, encoding: str) -> None:
-        self._head, self._rest = head, rest
+        self._head, self._rest, self._name = head, rest, encoding
         self._decoder = codecs.getincrementaldecoder(encoding)(errors="replace")
         self._kept = bytearray()
         self._seen = 0  # no line ends in the first so many bytes of what is kept
@@ -127,7 +130,11 @@ class _Recoded:
             return False
         data, self._head = self._head or self._rest.read(262_144), b""
         self._over = not data
-        self._kept += self._decoder.decode(data, final=self._over).encode("utf-8", "replace")
+        try:
+            text = self._decoder.decode(data, final=self._over)
+        except UnicodeError:  # no mark of the byte order at the start: 'replace' does not help there
+            raise IntakeError(f"is not {self._name}; leave --encoding out and it is guessed") from None
+        self._kept += text.encode("utf-8", "replace")
         return True
 
     def _take(self, size: int) -> bytes:

@@ -8,6 +8,7 @@ from collections import deque
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
+from sayso.intake.decode import is_binary
 from sayso.intake.errors import IntakeError
 from sayso.review.columns import Columns, match_columns
 from sayso.review.rows import Raw
@@ -63,6 +64,8 @@ def read_table(file: Stream, source: str, reading: Reading) -> Iterator[Raw]:
     if not head.strip(b"\xef\xbb\xbf\xff\xfe\x00 \t\r\n"):
         yield Raw(source, 0, problem="the file is empty")
         return
+    if is_binary(head):
+        raise IntakeError(f"{source}: it is not text; export the table as CSV, or the words as text")
     # A whole file is seldom in one encoding once two spreadsheets have been pasted together: each line that is no
     # UTF-8 is read in the encoding of the others that are none.
     odd = b"\n".join(line for line in head.split(b"\n")[:-1] if not _utf8(line))
@@ -80,6 +83,10 @@ def read_table(file: Stream, source: str, reading: Reading) -> Iterator[Raw]:
             f"{source}: no column looks like the title or the words of a listing (columns: {shown}); "
             "say which it is with --column text=NAME"
         )
+    for wanted, name in reading.columns.items():
+        if not any(columns.named(at, name) for at in columns.by_meaning.get(wanted, ())):
+            shown = ", ".join(f"“{n.strip()[:30]}”" for n in columns.names[:12])
+            raise IntakeError(f"{source}: there is no column “{name}” (columns: {shown}); mend --column {wanted}=NAME")
     columns = columns.with_samples(
         [row for _, row in first[at + 1 :] if isinstance(row, list)], currency=reading.currency
     )
