@@ -354,9 +354,9 @@ class Analysis:
         # A comma keeps a list in scope only where an 'or', 'nor' or 'and' closes the list.
         if len([w for w in between if w == ","]) > 4:
             return False
-        rest = self.words[i : i + 8]
-        stop = next((n for n, w in enumerate(rest) if w in ".;!?\n" or w in ("but",)), len(rest))
-        return any(w in ("or", "nor", "oder", "ou", "of", "o") for w in (*between, *rest[:stop]))
+        small, rest = self.index.small, self.words[i : i + 8]
+        stop = next((n for n, w in enumerate(rest) if w in ".;!?\n" or w in small["contrast"]), len(rest))
+        return any(w in small["list_or"] or w in small["list_or_foreign"] for w in (*between, *rest[:stop]))
 
     def _ended(self, a: int, b: int, *, commas: bool) -> bool:
         for n in range(a, b):
@@ -372,7 +372,7 @@ class Analysis:
         between = [w for w in self.words[j : hit.i] if w != "."]
         if row.reach is not None and len(between) > row.reach:
             return False
-        if any(w in (";", "(", "|") for w in between) or "but" in between:
+        if any(w in (";", "(", "|") for w in between) or not self.index.small["contrast"].isdisjoint(between):
             return False
         if self.tongue and row.kind == "negation" and self._turned(j, hit.i):
             return False
@@ -382,7 +382,7 @@ class Analysis:
         if row.kind == "hedge" and hit.j - hit.i == 1 and word.isascii() and word.isalpha():
             # 'probably' speaks of what follows it, where anything does
             after = self.words[hit.j] if hit.j < len(self.words) else "."
-            if not self._stands_alone(hit) and after not in ("but", "and"):
+            if not self._stands_alone(hit) and not self._goes_on(after):
                 return False
         if row.kind in ("unknown", "search", "hedge") and "," in between and self._nearer(j, hit.i):
             return False
@@ -406,10 +406,15 @@ class Analysis:
             for h in self.cues[bisect_left(self._cue_at, a) : bisect_left(self._cue_at, b)]
         )
 
+    def _goes_on(self, word: str) -> bool:
+        """Whether the word only ties the next clause to this one."""
+        return word in self.index.small["contrast"] or word in self.index.small["list_and"]
+
     def _nearer(self, j: int, cue: int) -> bool:
         """Whether another thing stands behind a comma before the cue: then the cue speaks of that one."""
         comma = next(n for n in range(j, cue) if self.words[n] == ",")
-        listed = any(w in ("and", "or", "nor", "&", "/") for w in self.words[comma + 1 : cue])
+        closers = self.index.small["list_and"] | self.index.small["list_or"] | {"&", "/"}
+        listed = not closers.isdisjoint(self.words[comma + 1 : cue])
         return not listed and bool(self.of("term", comma + 1, cue))
 
     def _stands_alone(self, hit: Hit) -> bool:

@@ -104,6 +104,8 @@ class Index:
     """Words that end in a full stop without ending a sentence."""
     longest: int = 0
     """No longer word is a misspelt one of these."""
+    small: dict[str, frozenset[str]] = field(default_factory=dict)
+    """The small words on which scope turns, by kind."""
     cache: dict[str, str] = field(default_factory=dict)
     scanned: dict[str, str] = field(default_factory=dict)
     """What words once met are meant to be where a scanner misread them; mostly themselves."""
@@ -134,7 +136,14 @@ def index_of(lexicon: Lexicon, language: str | None = None) -> Index:
     # Only English words are mended: a foreign word is often a letter away from an English one.
     near = _neighbours(long_words - ordinary) if language is None else {}
     longest = max(map(len, long_words), default=0) + 1
-    return Index(root.after, lexicon, near, frozenset(known), ordinary, shortened, longest)
+    return Index(root.after, lexicon, near, frozenset(known), ordinary, shortened, longest, small=_small(lexicon))
+
+
+SMALL = ("list_or", "list_or_foreign", "list_and", "contrast")
+
+
+def _small(lexicon: Lexicon) -> dict[str, frozenset[str]]:
+    return {k: frozenset(f for w in lexicon.words if w.kind == k for f in w.forms) for k in SMALL}
 
 
 KEPT = 50_000

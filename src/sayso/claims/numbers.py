@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-import re
 from typing import TYPE_CHECKING
 
+from sayso.claims.measures import weights
 from sayso.lexicon.scan import scan
 from sayso.model import Role
 
@@ -12,7 +12,6 @@ if TYPE_CHECKING:
     from sayso.claims.draft import Draft
 
 _YEAR = scan(r"(?<![A-Za-z0-9./-])(?:(19[2-9]\d|20[0-3]\d)(s?)|'(\d\d)|((?:19)?[2-9]0)'?s)(?![A-Za-z0-9/])")
-_WEIGHT = scan(r"\b(\d{2,3})\s{0,2}-?(?:g|gr|grams?|gramm|grammes|gram|grammi|gramos|グラム)\b\.?", re.I)
 
 
 def read_years(draft: Draft) -> None:
@@ -48,7 +47,7 @@ def read_years(draft: Draft) -> None:
 
 
 def read_weights(draft: Draft) -> None:
-    for m in _WEIGHT.finditer(draft.a.folded):
+    for m in weights(draft.lexicon).finditer(draft.a.folded):
         if 30 <= int(m.group(1)) <= 400:
             said = draft.a.assertion(m.start(), m.end())
             draft.add("disc.weight", m.start(), m.end(), said, said.polarity, int(m.group(1)), None, rule="weight")

@@ -11,15 +11,14 @@ from sayso.claims.analysis import Assertion
 from sayso.claims.draft import JACKET
 from sayso.claims.ellipsis import asked
 from sayso.claims.index import Hit
+from sayso.claims.measures import days_in
 from sayso.lexicon.terms import Term
 from sayso.model import Polarity
 
 if TYPE_CHECKING:
     from sayso.claims.draft import Draft
 
-DAYS = re.compile(r"\b(\d{1,2}|seven|fourteen|thirty)[\s-]*(?:days?|Tagen?|jours|dagen|giorni|días|日)", re.I)
 _VALUE = re.compile(r"[ \t]*(?::|\.{2,})[ \t]*([^\n]{1,40})(?=\n|$)")
-_NUMBERED = {"seven": "7", "fourteen": "14", "thirty": "30"}
 
 
 WIDEST = 40
@@ -196,8 +195,8 @@ def _term(draft: Draft, h: Hit) -> None:
     polarity: Polarity = row.polarity if said.polarity == "present" else "absent"
     if feature == "terms.returns" and polarity == "present":
         a, b = draft.a.sentence(start)
-        days = DAYS.search(draft.a.folded, a, b)
-        value = f"{_NUMBERED.get(days.group(1).lower(), days.group(1))} days" if days else value
+        days = days_in(draft.a.folded, a, b, draft.lexicon)
+        value = f"{days[0]} days" if days else value
     if feature == "condition.play_tested" and said.polarity == "absent" and row.polarity == "present":
         value = "visual only"
     if row.kind == "sealed":

@@ -10,8 +10,9 @@ import re
 from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING, cast
 
-from sayso.model import Certainty, Claim, Cue, Polarity, Side
+from sayso.model import Certainty, Claim, Polarity, Side
 from sayso.replies.lean import clause, doubtful
+from sayso.replies.made import make
 from sayso.replies.nouns import Asked, Passage
 from sayso.replies.runout import Code, codes_in
 from sayso.replies.words import Forms, forms_of
@@ -108,7 +109,7 @@ def _of_passage(
         if any(c.certainty != "certain" for c in near) or rest or doubtful(p.quote[ca:cb], lexicon):
             certainty = "hedged"
         polarity: Polarity = "absent" if near and all(c.polarity == "absent" for c in near) else "present"
-        yield _make(MATRIX, p, offset, a, b, polarity, certainty, text, side, "run-out code")
+        yield make(MATRIX, p, offset, a, b, polarity, certainty, text, "run-out code", side)
 
 
 def _side_of(text: str, groups: Sequence[Sequence[Code]], n: int, forms: Forms) -> Side | None:
@@ -149,36 +150,6 @@ def _named(text: str, forms: Forms) -> Side | None:
     return cast(Side, hits[-1].value) if hits else None
 
 
-def _make(
-    feature: str,
-    p: Passage,
-    offset: int,
-    a: int,
-    b: int,
-    polarity: Polarity,
-    certainty: Certainty,
-    value: str | None,
-    side: Side | None,
-    rule: str,
-) -> Claim:
-    quote = p.quote[a:b].strip()
-    a = p.quote.index(quote, a)
-    start, end = offset + p.start + a, offset + p.start + a + len(quote)
-    return Claim(
-        feature=feature,
-        polarity=polarity,
-        certainty=certainty,
-        value=value,
-        side=side,
-        quote=quote,
-        start=start,
-        end=end,
-        segment="reply",
-        cues=(Cue(kind="question", rule=rule, start=start, end=end, quote=quote),),
-    )
-
-
-# --- of one side alone ---------------------------------------------------------------------------------------
 def by_side(
     asked: Sequence[Asked], passages: Sequence[Passage], claims: Sequence[Claim], offset: int, lexicon: Lexicon
 ) -> list[Claim]:
@@ -244,8 +215,8 @@ def _lone(p: Passage, claims: Sequence[Claim], offset: int, forms: Forms, lexico
             else "certain"
         )
         for x, y, letters in found[:2]:
-            yield _make(STAMPER, p, offset, a if len(found) == 1 else x, b if len(found) == 1 else y, "present",
-                        certainty, letters, named or carried, "lone letters")  # fmt: skip
+            yield make(STAMPER, p, offset, a if len(found) == 1 else x, b if len(found) == 1 else y, "present",
+                        certainty, letters, "lone letters", named or carried)  # fmt: skip
         carried = None
 
 
@@ -265,7 +236,7 @@ def _lacking(feature: str, p: Passage, have: Sequence[Claim], offset: int, forms
         if no is None or any(c.side == side and c.polarity == "absent" for c in have):
             continue
         if all(c.side in (None, "a", "b") and c.side != side for c in present):
-            yield _make(feature, p, offset, a, b, "absent", "certain", None, side, no.rule)
+            yield make(feature, p, offset, a, b, "absent", "certain", None, no.rule, side)
 
 
 def sided(claims: Sequence[Claim], reply: str, offset: int, lexicon: Lexicon) -> list[Claim]:

@@ -10,9 +10,10 @@ import re
 from collections.abc import Callable, Iterable, Sequence
 from typing import TYPE_CHECKING, Any, cast
 
-from sayso.model import Certainty, Claim, Cue, Deferral, Listing, Polarity, Segment, Side
+from sayso.model import Claim, Cue, Deferral, Listing, Polarity, Segment, Side
 from sayso.replies.kinds import Kinds
 from sayso.replies.layout import sentences
+from sayso.replies.made import make
 from sayso.replies.nouns import Asked, Passage
 from sayso.replies.words import Forms, forms_of, pattern
 
@@ -191,7 +192,7 @@ def _same_on_the_other_side(
     ]
     if side is None or not before or before[-1].side == side:
         return []
-    made = _make(before[-1].feature, p, offset, hit.start, b, "present", before[-1].certainty, None, hit.rule, side)
+    made = make(before[-1].feature, p, offset, hit.start, b, "present", before[-1].certainty, None, hit.rule, side)
     return [made.model_copy(update={"value": before[-1].value})]
 
 
@@ -201,7 +202,7 @@ def _disowned(q: Asked, p: Passage, offset: int, claims: Sequence[Claim], forms:
         return []
     said = [c for c in claims if c.feature in q.features and c.certainty != "unknown" and c.start < offset + p.start]
     return [
-        _make(f, p, offset, 0, len(p.quote), "present", "unknown", None, p.rule)
+        make(f, p, offset, 0, len(p.quote), "present", "unknown", None, p.rule)
         for f in dict.fromkeys(c.feature for c in said)
     ]
 
@@ -215,7 +216,7 @@ def _bare(feature: str, q: Asked, p: Passage, offset: int, forms: Forms, lexicon
     row = lexicon.features.get(feature)
     end = len(p.quote)
     if counter is not None:
-        return _make(feature, p, offset, 0, end, "present", "certain", None, counter.rule)
+        return make(feature, p, offset, 0, end, "present", "certain", None, counter.rule)
     soft = _soft(feature, q, p, rest, offset, forms, kinds)
     if soft is not None:
         return soft
@@ -225,10 +226,10 @@ def _bare(feature: str, q: Asked, p: Passage, offset: int, forms: Forms, lexicon
     no = no or forms.starts("reply_no", rest)
     if no is not None:
         value = "visual only" if row is not None and row.manner else None
-        return _make(feature, p, offset, 0, end, "absent", "certain", value, no.rule)
+        return make(feature, p, offset, 0, end, "absent", "certain", value, no.rule)
     yes = forms.starts("reply_yes", rest)
     if yes is not None and row is not None and not row.reads:
-        return _make(feature, p, offset, 0, end, "present", "certain", None, yes.rule)
+        return make(feature, p, offset, 0, end, "present", "certain", None, yes.rule)
     return None
 
 
@@ -239,16 +240,16 @@ def _soft(feature: str, q: Asked, p: Passage, rest: str, offset: int, forms: For
     end = len(p.quote)
     no, yes = forms.starts("reply_maybe_not", rest), forms.starts("reply_maybe", rest)
     if no is not None and (yes is None or no.end >= yes.end):
-        return _make(feature, p, offset, 0, end, "absent", "hedged", None, no.rule)
+        return make(feature, p, offset, 0, end, "absent", "hedged", None, no.rule)
     but = forms.first(("reply_but",), rest)
     stop = min(_clause(rest, 0)[1], but.start if but is not None else len(rest))
     if yes is not None and len(re.findall(r"\w+", rest[:stop])) <= 6:
         polarity: Polarity = "absent" if forms.first(("reply_no",), rest[yes.end : yes.end + 12]) else "present"
-        return _make(feature, p, offset, 0, end, polarity, "hedged", None, yes.rule)
+        return make(feature, p, offset, 0, end, polarity, "hedged", None, yes.rule)
     told = forms.first(("reply_told",), rest)
     if told is not None and len(re.findall(r"\w+", rest)) <= MOST:
         polarity = "absent" if forms.first(("reply_no", "question_not"), rest) else "present"
-        made = _make(feature, p, offset, 0, end, polarity, "certain", None, told.rule)
+        made = make(feature, p, offset, 0, end, polarity, "certain", None, told.rule)
         return made.model_copy(update={"attribution": "third_party"})
     return None
 
@@ -263,84 +264,51 @@ def _claim(feature: str, q: Asked, p: Passage, offset: int, forms: Forms, lexico
     if hit is not None and feature.startswith(("deadwax.", "label.")) and feature != "deadwax.matrix":
         looked = forms.first(("reply_search",), text) is not None
         a, b = _clause(text, hit.start)
-        return _make(feature, p, offset, a, b, "absent", "hedged" if looked else "certain", None, hit.rule)
+        return make(feature, p, offset, a, b, "absent", "hedged" if looked else "certain", None, hit.rule)
     failed = forms.first(("reply_failed",), text)
     if failed is not None and p.how != "general":
         row = lexicon.features.get(feature)
         a, b = _clause(text, failed.start)
         if feature in _signs(lexicon) and not forms.first(("reply_later",), text[a:b]):
-            return _make(feature, p, offset, a, b, "absent", "hedged", None, failed.rule)
+            return make(feature, p, offset, a, b, "absent", "hedged", None, failed.rule)
         if row is not None and row.reads:
-            return _make(feature, p, offset, a, b, "present", "unknown", None, failed.rule)
+            return make(feature, p, offset, a, b, "present", "unknown", None, failed.rule)
     if p.manner == "ignorance" and len(p.questions) == 1 and p.how != "general":
-        return _make(feature, p, offset, 0, len(text), "present", "unknown", None, p.rule or "reply_ignorant")
+        return make(feature, p, offset, 0, len(text), "present", "unknown", None, p.rule or "reply_ignorant")
     ignorant = forms.first(("reply_ignorant",), text)
     if ignorant is not None and len(p.questions) == 1 and p.how != "general":
         a, b = _clause(text, ignorant.start)
-        return _make(feature, p, offset, a, b, "present", "unknown", None, ignorant.rule)
+        return make(feature, p, offset, a, b, "present", "unknown", None, ignorant.rule)
     bare = _bare(feature, q, p, offset, forms, lexicon) if p.manner == "answer" else None
     if bare is not None:
         return bare
     spelt = _SPELT.search(text) if feature == "deadwax.mastering_mark" else None
     if spelt is not None:
         letters = re.sub(r"\W", "", spelt.group())
-        return _make(feature, p, offset, spelt.start(), spelt.end(), "present", "certain", letters, "letters spelt out")
+        return make(feature, p, offset, spelt.start(), spelt.end(), "present", "certain", letters, "letters spelt out")
     if feature == "terms.returns" and p.manner == "answer" and not forms.first(("reply_no",), text):
-        from sayso.claims.terms_read import DAYS
+        from sayso.claims.measures import days_in
 
-        days = DAYS.search(text)
+        days = days_in(text, 0, len(text), lexicon)
         if days is not None:
-            return _make(feature, p, offset, 0, len(text), "present", "certain", days.group(), "days to return")
+            return make(feature, p, offset, 0, len(text), "present", "certain", days[1].group(), "days to return")
     named = p.how != "general" and feature in _named_open(lexicon) and _names(feature, text, forms)
     if named and p.manner == "answer":
         a, b = _clause(text, next(h.start for h in forms.find("reply_topic", text) if h.value == feature))
         value = text[a:b].strip(" ,;:.!?")
-        return _make(feature, p, offset, a, b, "present", "certain", value, "open answer")
+        return make(feature, p, offset, a, b, "present", "certain", value, "open answer")
     if p.manner != "answer" or not open_ or p.how not in _STRUCTURE or len(re.findall(r"\w+", text)) > MOST:
         return None
     generic = [h for h in forms.find("reply_generic", text) if h.value == feature]
     if generic:
-        return _make(feature, p, offset, 0, len(text), "absent", "certain", None, generic[0].rule)
+        return make(feature, p, offset, 0, len(text), "absent", "certain", None, generic[0].rule)
     if forms.first(("reply_yes", "reply_no", "reply_none", "reply_ignorant", "reply_pointer"), text):
         return None
     a, b = _clause(text, 0)
     if feature == "label.address" and not re.search(r"\d", text[a:b]) and not forms.first(("reply_topic",), text[a:b]):
         return None
     value = text[a:b].strip(" ,;:.!?")
-    return _make(
-        feature, p, offset, a, a + len(text[a:b].rstrip(" ,;:.!?")), "present", "certain", value, "open answer"
-    )
-
-
-def _make(
-    feature: str,
-    p: Passage,
-    offset: int,
-    a: int,
-    b: int,
-    polarity: Polarity,
-    certainty: Certainty,
-    value: str | None,
-    rule: str,
-    side: Side | None = None,
-) -> Claim:
-    while a < b and p.quote[a].isspace():
-        a += 1
-    quote = p.quote[a:b].rstrip()
-    start = offset + p.start + a
-    cue = Cue(kind="question", rule=rule, start=start, end=start + len(quote), quote=quote)
-    return Claim(
-        feature=feature,
-        polarity=polarity,
-        certainty=certainty,
-        value=value,
-        side=side,
-        quote=quote,
-        start=start,
-        end=start + len(quote),
-        segment="reply",
-        cues=(cue,),
-    )
+    return make(feature, p, offset, a, a + len(text[a:b].rstrip(" ,;:.!?")), "present", "certain", value, "open answer")
 
 
 def _put_off(feature: str, p: Passage, offset: int, forms: Forms) -> Deferral | None:

@@ -12,8 +12,9 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
-from sayso.model import Certainty, Claim, Cue, Polarity, Side
+from sayso.model import Certainty, Claim, Polarity, Side
 from sayso.replies.layout import sentences, words_of
+from sayso.replies.made import make
 from sayso.replies.nouns import Asked, Passage
 from sayso.replies.topics import common_words
 from sayso.replies.words import Forms, forms_of, pattern
@@ -186,38 +187,6 @@ def _claimed(
         if (feature not in SEVERAL and move + a <= c.start < move + b) or (value is not None and str(c.value) == value):
             return True
     return False
-
-
-def make(
-    feature: str,
-    p: Passage,
-    offset: int,
-    a: int,
-    b: int,
-    polarity: Polarity,
-    certainty: Certainty,
-    value: str | None,
-    rule: str,
-    side: Side | None = None,
-) -> Claim:
-    """A claim that stands at `p.quote[a:b]`."""
-    while a < b and p.quote[a].isspace():
-        a += 1
-    quote = p.quote[a:b].rstrip()
-    start = offset + p.start + a
-    cue = Cue(kind="question", rule=rule, start=start, end=start + len(quote), quote=quote)
-    return Claim(
-        feature=feature,
-        polarity=polarity,
-        certainty=certainty,
-        value=value,
-        side=side,
-        quote=quote,
-        start=start,
-        end=start + len(quote),
-        segment="reply",
-        cues=(cue,),
-    )
 
 
 def _either(
