@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from sayso.lexicon import Lexicon
 
 OPEN: frozenset[str] = frozenset({"silent", "unknown", "deferred", "hedged", "conflicting"})
+EARLY = ("edition.original", "edition.first_pressing")
 NAMED = 3
 """At most this many features are named in the sentence."""
 
@@ -67,19 +68,22 @@ def _head(coverage: Coverage, conflicts: Sequence[Conflict], lexicon: Lexicon) -
     if clashing:
         return say["answer.conflict.state"].format(what=_names(clashing, lexicon))
     decisive = [f for f in coverage.findings if f.need == "decisive"]
+    early = [f.state for f in coverage.findings if f.feature in EARLY]
+    sold = say["answer.sold.doubt" if "hedged" in early and "stated" not in early else "answer.sold.firm"]
     profile = speaker(coverage.profiles, lexicon)
     left = [f for f in decisive if f.state in OPEN or f.feature in coverage.bare]
     # Only a sign that the pressing itself carries speaks against the claim by its absence.
     denied = [f for f in decisive if f.state == "denied" and lexicon.features[f.feature].carrier == "disc"]
     if denied and f"answer.{profile}.denied" in say:
-        return say[f"answer.{profile}.denied"].format(what=_names(denied, lexicon))
+        return say[f"answer.{profile}.denied"].format(sold=sold, what=_names(denied, lexicon))
     if left or not decisive:
         return say[f"answer.{profile}.open"].format(
+            sold=sold,
             said=_count(len(decisive) - len(left), lexicon),
             all=_count(len(decisive), lexicon),
             what=_names(left, lexicon) if left else "",
         )
-    return say.get(f"answer.{profile}.said", say["answer.any.said"]).format(what=_names(decisive, lexicon))
+    return say.get(f"answer.{profile}.said", say["answer.any.said"]).format(sold=sold, what=_names(decisive, lexicon))
 
 
 def _count(number: int, lexicon: Lexicon) -> str:

@@ -15,7 +15,7 @@ from tests.evaluation.corpora import overlays
 
 LEXICON = load_lexicon(overlays("own"), user=False)
 
-# Name of the trap; the listing; what must be claimed ("feature polarity certainty"); features of which nothing may be claimed.
+# The trap; the listing; what must be claimed ("feature polarity certainty"); features of which nothing may be claimed.
 TRAPS: list[tuple[str, str, set[str], set[str]]] = [
     (
         "a list of denials ends at 'but'",

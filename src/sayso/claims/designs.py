@@ -122,6 +122,8 @@ def _of_something_else(draft: Draft, run: _Run, label: Hit | None) -> bool:
         return True
     if label is not None and (label.j == run.i or label.i == run.j):
         return False
+    if label is not None and draft.a.of("design_noun", run.j, run.j + 1):
+        return False
     following = draft.a.of("term", run.j, run.j + 1)
     if any(isinstance(h.row, Term) and h.row.feature.startswith(("condition.", "inner.")) for h in following):
         return True
@@ -138,6 +140,8 @@ def _around(draft: Draft, run: _Run) -> list[Hit]:
 def _tail(draft: Draft, j: int) -> int | None:
     """The end of what goes on to describe the design ('… with silver letters'); null where nothing does."""
     a = draft.a
+    for h in a.of("design_noun", j, j + 1):  # 'blue with silver writing'
+        return h.j
     if j >= len(a.words) or not a.of("design_with", j, j + 1):
         return None
     for n in range(j + 1, min(j + 5, len(a.words))):
@@ -146,6 +150,22 @@ def _tail(draft: Draft, j: int) -> int | None:
         for h in a.of("design_noun", n, n + 1):
             return h.j
     return None
+
+
+def read_label_pictures(draft: Draft) -> None:
+    """'It has a bird on the label', 'plain label, no owl': a picture that the lexicon has no design for."""
+    for h in draft.a.all_of("picture"):
+        start, end = draft.a.toks[h.i][0], draft.a.toks[h.j - 1][1]
+        if any(c.start <= start < c.end for c in draft.claims) or not draft.a.text[start].islower():
+            continue
+        a, b = draft.a.sentence(start)
+        labels = [p for p, _ in draft.parts(a, b, "label")]
+        if not labels or draft.parts(a, b, "deadwax", "jacket"):
+            continue
+        said = draft.a.assertion(start, end)
+        upon = draft.a.of("upon", h.j, h.j + 2) and any(0 < p.i - h.j <= 4 for p in labels)
+        if said.polarity == "absent" or upon or any(p.i == h.j for p in labels):
+            draft.add("label.design", start, end, said, said.polarity, draft.a.words[h.i], None, rule="picture")
 
 
 def read_pictures(draft: Draft) -> None:

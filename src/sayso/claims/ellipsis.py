@@ -31,6 +31,8 @@ def asked(draft: Draft, start: int, end: int, said: Assertion) -> Assertion | No
     a, b = draft.a.sentence(start)
     asking = draft.a.folded[a:b].rstrip()
     first = draft.a.token(a)
+    if draft.a.words[first + 1 : first + 2] == [":"]:  # 'Re: is the sleeve laminated?'
+        first += 2
     real = bool(draft.a.of("inversion", first, first + 1)) and draft.a.token(start) > first
     if not asking.endswith("?") or (not real and not _SHORT.fullmatch(draft.a.folded, end, a + len(asking))):
         return said

@@ -41,6 +41,8 @@ USED = frozenset(
         "design_with",
         "design_noun",
         "upon",
+        "initials_intro",
+        "initials_no",
         "address_tell",
         "upon_no",
         "quote_lead",

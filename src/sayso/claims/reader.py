@@ -7,10 +7,11 @@ from typing import TYPE_CHECKING
 
 from sayso.claims.analysis import Analysis
 from sayso.claims.deferrals import read_deferrals
-from sayso.claims.designs import read_designs, read_pictures
+from sayso.claims.designs import read_designs, read_label_pictures, read_pictures
 from sayso.claims.draft import Draft
 from sayso.claims.ellipsis import read_proforms
 from sayso.claims.grades import read_grades, read_own_scales
+from sayso.claims.initials import read_initials
 from sayso.claims.known_marks import read_marks
 from sayso.claims.numbers import read_weights, read_years
 from sayso.claims.quoted import read_answer, read_quoted
@@ -74,6 +75,8 @@ _STEPS = (
     read_designs,
     read_marks,
     read_pictures,
+    read_label_pictures,
+    read_initials,
     read_proforms,
     read_retractions,
     read_deferrals,

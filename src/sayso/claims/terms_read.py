@@ -113,6 +113,19 @@ def _address(draft: Draft, h: Hit) -> str | None:
     return {"label": "label.address", "jacket": "jacket.address"}.get(part or "")
 
 
+def _print_of_the_label(draft: Draft, h: Hit) -> bool:
+    """'Black label with gold writing': the writing is how the label looks."""
+    a, b = draft.a.sentence(draft.a.toks[h.i][0])
+    coloured = any(c.j == h.i for c in draft.a.of("colour", h.i - 3, h.i))
+    return coloured and bool(draft.a.of("design_noun", h.i, h.i + 1)) and bool(draft.parts(a, b, "label"))
+
+
+def _is_heading(draft: Draft, start: int, end: int) -> bool:
+    """'Returns' on a line of its own stands over what is said of them."""
+    a, b = draft.a.line(start)
+    return draft.a.folded[a:b].strip(" :-*#") == draft.a.folded[start:end]
+
+
 def _lettering_follows(draft: Draft, h: Hit) -> bool:
     return any(
         isinstance(o.row, Term) and o.row.feature == "deadwax.lettering" for o in draft.a.of("term", h.j, h.j + 3)
@@ -193,6 +206,8 @@ def _term(draft: Draft, h: Hit) -> None:
         return
     said = answered
     polarity: Polarity = row.polarity if said.polarity == "present" else "absent"
+    if feature.startswith("terms.") and value is None and _is_heading(draft, start, end):
+        return
     if feature == "terms.returns" and polarity == "present":
         a, b = draft.a.sentence(start)
         days = days_in(draft.a.folded, a, b, draft.lexicon)
@@ -207,7 +222,7 @@ def _term(draft: Draft, h: Hit) -> None:
         c.feature == "deadwax.matrix" for c in draft.claims[-12:] if abs(c.start - start) < 40
     ):
         return
-    if row.said and _told_already(draft, h):
+    if row.said and (_told_already(draft, h) or _print_of_the_label(draft, h)):
         return
     end = _with_answer(draft, end)
     also = (

@@ -55,11 +55,18 @@ _LONE = re.compile(rb"(?<![\x80-\xff])[\x80-\xff](?![\x80-\xff])")
 _CONTROL = re.compile(rb"[\x00-\x08\x0e-\x1a\x1c-\x1f\x7f]")
 
 
+def size_in_words(size: int) -> str:
+    """So many bytes as one says them: '12 bytes', '3.4 kB', '2 MB' (SI: a kB is 1,000 bytes)."""
+    if size < 1000:
+        return f"{size} bytes"
+    return f"{round(size / 1e3, 1):g} kB" if size < 1_000_000 else f"{round(size / 1e6, 1):g} MB"
+
+
 def refuse_size(size: int, limit: int, what: str) -> None:
     """Raise `IntakeError` where `size` bytes are more than `limit`."""
     if size > limit:
         raise IntakeError(
-            f"{what} is {size / 1e6:.1f} MB, more than the {limit / 1e6:g} MB read at once; "
+            f"{what} is {size_in_words(size)}, more than the {size_in_words(limit)} read at once; "
             "cut it down to the listing, or raise the limit with --max-bytes"
         )
 

@@ -139,8 +139,11 @@ def _open(
         if finding.state == "conflicting":
             quotes = _clash(feature, [claims[i] for i in finding.claims], conflicts, _rivals(feature, claims, lexicon))
             case = "conflicting" if quotes else "open"
-        elif finding.state == "hedged" and finding.claims:
-            quotes, case = (_short(claims[finding.claims[0]].quote),), "hedged"
+        elif finding.state == "hedged" and any(claims[i].polarity == "present" for i in finding.claims):
+            quotes, case = (
+                (_short(next(claims[i] for i in finding.claims if claims[i].polarity == "present").quote),),
+                "hedged",
+            )
         pool[feature] = _Open(score + wish.boost.get(feature, 0.0), case, quotes)
     for conflict in conflicts:
         spans = [_short(x.quote) for x in conflict.between if isinstance(x, Span)]

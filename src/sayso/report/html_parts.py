@@ -243,7 +243,7 @@ def _finding(finding: Finding, audit: Audit, say: Words, key: str) -> Html:
         el(
             "div",
             el("b", say.feature(finding.feature)),
-            el("span", f": {say.state(finding.state)}", class_="state"),
+            el("span", f": {say.finding(finding, audit.claims)}", class_="state"),
             *spaced,
             el("span", say.need("decisive"), class_="decides") if finding.need == "decisive" else None,
             el("span", finding.why, class_="why") if open_ and finding.why else None,

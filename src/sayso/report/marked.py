@@ -30,6 +30,12 @@ def claim_state(claim: Claim) -> str:
     return "denied" if claim.polarity == "absent" else "stated"
 
 
+def _states(claims: list[Claim]) -> set[str]:
+    """How the claims of a stretch stand. 'Side 2 only' says yes of one side and so no of the other: that is a yes."""
+    there = {(c.feature, c.start) for c in claims if c.polarity == "present" and c.side}
+    return {claim_state(c) for c in claims if c.polarity == "present" or (c.feature, c.start) not in there}
+
+
 def pieces(audit: Audit) -> list[Piece]:
     """The whole text in order, without gaps or overlaps."""
     text = audit.listing.text
@@ -62,7 +68,7 @@ def pieces(audit: Audit) -> list[Piece]:
         if piece.start > at:
             out.append(Piece(at, piece.start))
         if piece.claims:
-            states = {claim_state(audit.claims[i]) for i in piece.claims}
+            states = _states([audit.claims[i] for i in piece.claims])
             if any(piece.start < end and start < piece.end for start, end in clashing):
                 states.add("conflicting")
             piece = Piece(piece.start, piece.end, next(s for s in ORDER if s in states), piece.claims)

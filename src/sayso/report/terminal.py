@@ -37,6 +37,8 @@ SIGNS = 8
 """At most this many dated signs are told one by one; the JSON form has all of them."""
 FELT = 0.095
 """Evidence that moves the odds by less than a tenth is left out of the report; the JSON form has all of it."""
+QUOTED = 3
+"""So many quotes stand behind a finding; how many more there are is said."""
 WEIGHT = ("decisive", "supporting", "helpful", "none")
 
 
@@ -177,9 +179,11 @@ def _record(audit: Audit, say: Words, out: Console) -> None:
 
 def _finding(finding: Finding, audit: Audit, say: Words, out: Console) -> None:
     quotes = list(dict.fromkeys(_line(audit.claims[i].quote) for i in finding.claims))
-    words = f"{say.sign(finding.state)} {say.feature(finding.feature)}: {say.state(finding.state)}"
+    words = f"{say.sign(finding.state)} {say.feature(finding.feature)}: {say.finding(finding, audit.claims)}"
     if quotes:
-        words += " " + "; ".join(f'"{q}"' for q in quotes[:3])
+        words += " " + "; ".join(f'"{q}"' for q in quotes[:QUOTED])
+        if len(quotes) > QUOTED:
+            words += " " + say.say("report.more", count=len(quotes) - QUOTED)
     if finding.need == "decisive":
         words += f" ({say.need(finding.need)})"
     _text(words, out, indent=4, hang=2, style=COLOUR[finding.state])

@@ -5,8 +5,10 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from sayso.lexicon import Lexicon
-    from sayso.model import Finding
+    from sayso.model import Claim, Finding
 
 ZONES = ("dead wax", "label", "edge", "playing surface", "jacket", "inner", "words")
 """The parts of a record in the order in which a report shows them: what proves most comes first."""
@@ -25,6 +27,19 @@ class Words:
     def state(self, state: str) -> str:
         """A state in plain words ('not mentioned')."""
         return self.say(f"state.{state}")
+
+    def finding(self, finding: Finding, claims: Sequence[Claim]) -> str:
+        """How a finding stands, in plain words, with what its state alone does not tell."""
+        own = [claims[i] for i in finding.claims if i < len(claims)]
+        if own and finding.state == "hedged" and all(c.polarity == "absent" for c in own):
+            return self.say("state.hedged.absent")
+        bare = all(c.role not in ("pressed", "released") for c in own)
+        if own and finding.state == "stated" and finding.feature == "edition.year" and bare:
+            return self.say("state.year.bare")
+        denied = [c.side for c in own if c.polarity == "absent" and c.certainty == "certain" and c.side in ("a", "b")]
+        if finding.state == "stated" and denied:
+            return self.say("state.stated.one_side", side=self.say(f"html.side.{denied[0]}"))
+        return self.state(finding.state)
 
     def sign(self, state: str) -> str:
         """One ASCII character for a state; never the only carrier of meaning."""

@@ -77,6 +77,7 @@ def recalled(row: Raw, line: bytes, settings: Settings, lexicon: Lexicon) -> Don
 
 def read_row(row: Raw, settings: Settings, lexicon: Lexicon) -> Listing:
     """The listing of a row. Raises `IntakeError`."""
+    from sayso.intake.decode import size_in_words
     from sayso.intake.paste import read_any, read_file
     from sayso.intake.record import read_record
 
@@ -85,8 +86,8 @@ def read_row(row: Raw, settings: Settings, lexicon: Lexicon) -> Listing:
         size = sum(len(v.encode("utf-8", "replace")) for v in record.values() if isinstance(v, str))
         if size > settings.max_bytes:
             raise IntakeError(
-                f"{size / 1e6:.1f} MB of text, more than the {settings.max_bytes / 1e6:g} MB read of one listing; "
-                "raise the limit with --max-bytes"
+                f"{size_in_words(size)} of text, more than the {size_in_words(settings.max_bytes)} "
+                "read of one listing; raise the limit with --max-bytes"
             )
         known = record if record.get("id") not in (None, "") else {**record, "id": _name(row)}
         listing = read_record(known, lexicon=lexicon)

@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import BinaryIO
 
-from sayso.intake.decode import LIMIT, decode
+from sayso.intake.decode import LIMIT, decode, size_in_words
 from sayso.intake.errors import IntakeError
 from sayso.review.rows import Raw
 
@@ -243,7 +243,7 @@ def lines(file: Stream, limit: int) -> Iterator[tuple[int, bytes | None]]:
 
 def too_long(limit: int) -> str:
     """What is said of a row over the limit."""
-    return f"longer than the {limit / 1e6:g} MB read of one row; raise the limit with --max-bytes"
+    return f"longer than the {size_in_words(limit)} read of one row; raise the limit with --max-bytes"
 
 
 def _json_lines(file: Stream, source: str, reading: Reading) -> Iterator[Raw]:

@@ -1,0 +1,44 @@
+"""Letters in the run-out that somebody copies without knowing whose they are."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from sayso.claims.draft import Draft
+
+_LETTERS = re.compile(r"(?<![\w-])(?:[A-Z](?: {1,3}[A-Z]){1,3}|[A-Z]{2,5})(?![\w'-])")
+_LONE = re.compile(r"(?<![\w-])\d(?![\w-])")
+_REACH, _LEFT = 60, 30
+"""Characters between the words that lead to the letters and the letters, and before those words for a lone number."""
+
+
+def read_initials(draft: Draft) -> None:
+    """'Someone wrote HKL too', 'letters near the centre: M P D': a cutting mark, hedged, since nobody explains it."""
+    for h in draft.a.all_of("initials_intro"):
+        if any(o.i < h.i and h.j <= o.j for o in draft.a.of("initials_no", h.i - 2, h.i)):
+            continue
+        if _LONE.search(draft.a.folded, max(0, draft.a.toks[h.i][0] - _LEFT), draft.a.toks[h.i][0]):
+            continue  # 'a 1 and then the letters': a number and letters apart are a stamper's
+        at = draft.a.toks[h.j - 1][1]
+        a, b = draft.a.sentence(at - 1)
+        if not draft.parts(a, b, "deadwax") and not draft.near_wax(h):
+            continue
+        m = _LETTERS.search(draft.a.folded, at, min(b, at + _REACH))
+        if m is None or any(c.start < m.end() and m.start() < c.end and c.feature != _MARK for c in draft.claims):
+            continue
+        own = [c for c in draft.claims if c.feature == _MARK and c.start < m.end() and m.start() < c.end]
+        if any(c.certainty != "certain" or c.polarity == "absent" for c in own):
+            continue
+        draft.drop(own)
+        said = draft.a.assertion(m.start(), m.end())
+        if said.certainty == "certain":
+            said = replace(said, certainty="hedged", status="possible")
+        known = own[0].value if own else None
+        value = m.group().replace(" ", "") if known is None else str(known)
+        draft.add(_MARK, m.start(), m.end(), said, said.polarity, value, None, rule="letters")
+
+
+_MARK = "deadwax.mastering_mark"
