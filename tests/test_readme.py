@@ -28,17 +28,19 @@ def blocks() -> list[tuple[str, str | None]]:
 
 
 def run(commands: str, folder: Path) -> str:
-    """What the `sayso` commands of a block print. Setting up and testing are left to .ci/run."""
+    """What the commands of a block print: `sayso`, and the measuring. Setting up and testing are left to .ci/run."""
     printed = ""
     for line in commands.replace("\\\n", " ").splitlines():
         for command in line.split(" && "):
             words = shlex.split(command, comments=True)
-            if not words or words[0].rpartition("/")[2] != "sayso":
+            program = words[0].rpartition("/")[2] if words else ""
+            measuring = program == "python" and words[1:3] == ["-m", "tests.evaluation"]
+            if program != "sayso" and not measuring:
                 continue
             pipe = words.index(">") if ">" in words else len(words)
             done = subprocess.run(
-                [sys.executable, "-m", "sayso.cli", *words[1:pipe]],
-                cwd=folder,
+                [sys.executable, *(words[1:pipe] if measuring else ["-m", "sayso.cli", *words[1:pipe]])],
+                cwd=ROOT if measuring else folder,
                 capture_output=True,
                 encoding="utf-8",
                 stdin=subprocess.DEVNULL,
