@@ -1,6 +1,6 @@
 """How much of the score rests on words learned from the listings themselves.
 
-The listings are split five ways. Of each part, every form of a term or cue that occurs in it and in no other part is
+The listings are split five ways. Of each part, every form of a term, a cue or a class of words that occurs in it and in no other part is
 withheld, and the part is read again. Such a form may have been learned from that part, or may be known to the trade
 anyway: the loss is an upper bound of the overfitting. A second figure spares the forms that other corpora of the
 project use too, since those would have been known without the part. What a collector knows of the invented labels
@@ -27,7 +27,7 @@ Record = Mapping[str, Any]
 
 
 class Poorer(Lexicon):
-    """A lexicon without the given forms in its shipped terms and cues."""
+    """A lexicon without the given forms in its shipped terms, cues and classes of words."""
 
     def __init__(self, overlays: Sequence[Path], withheld: Collection[str]) -> None:
         super().__init__(overlays)
@@ -41,6 +41,9 @@ class Poorer(Lexicon):
     @cached_property
     def cues(self) -> tuple[Any, ...]:
         return self._less(super().cues)
+
+    def classes(self, language: str | None = None) -> tuple[Any, ...]:
+        return self._less(super().classes(language))
 
     def _less(self, rows: Sequence[Any]) -> tuple[Any, ...]:
         out = []
@@ -90,7 +93,7 @@ def report(name: str) -> Iterator[str]:
     overlays = corpora.overlays(name)
     elsewhere = [r for other in corpora.NAMES if name not in (other, "all") for r in corpora.load(other)]
     full = Lexicon(overlays)
-    forms = {f for row in (*full.terms, *full.cues) for f in row.forms}
+    forms = {f for row in (*full.terms, *full.cues, *full.classes()) for f in row.forms}
     whole = score(rows, audit_all(rows, lexicon=full)).figures()
     yield f"{name}: {len(rows)} listings in {PARTS} parts; {len(forms)} forms of terms and cues"
     yield f"{'':42}" + "".join(f"{f:>19}" for f in FIGURES)

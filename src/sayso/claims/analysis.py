@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Literal
 
 from sayso.claims.index import Hit, Index, find, index_of, unscanned
 from sayso.claims.languages import spoken
+from sayso.claims.shapes import add_shapes
 from sayso.claims.tokens import fold, small, spans
 from sayso.lexicon.terms import Cue as CueRow
 from sayso.lexicon.terms import Word
@@ -62,6 +63,7 @@ class Analysis:
         self.hits, self._by_kind = find(self.index, self.folded, self.toks, self.words, own)
         self.sentences = self._sentences()
         self.sentence_starts = [a for a, _ in self.sentences]
+        add_shapes(self)
         self._scopes: dict[int, tuple[int, int, bool]] = {}
         self._spans: dict[tuple[int, int, str, str], CueSpan] = {}
         self._assertions: dict[tuple[int, int], Assertion] = {}
@@ -125,6 +127,12 @@ class Analysis:
         """All hits of one kind, in order."""
         held = self._by_kind.get(kind)
         return held[1] if held is not None else []
+
+    def add_terms(self, more: list[Hit]) -> None:
+        """Terms that were put together from several words."""
+        together = sorted([*self.all_of("term"), *more], key=lambda h: (h.i, -h.j))
+        self._by_kind["term"] = [h.i for h in together], together
+        self.hits = sorted([*self.hits, *more], key=lambda h: (h.i, -h.j))
 
     def within(self, kind: str, start: int, end: int) -> list[Hit]:
         """The hits of one kind that begin in `text[start:end]`."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from sayso.claims.draft import JACKET, RECORD
+from sayso.lexicon.terms import Cue as CueRow
 from sayso.model import Cue, Deferral
 
 if TYPE_CHECKING:
@@ -14,7 +15,7 @@ if TYPE_CHECKING:
 def read_deferrals(draft: Draft) -> None:
     """'See the pictures for the cover's state': what is pointed at, by part and purpose."""
     for hit in draft.a.cues:
-        if hit.row.kind != "deferral":
+        if not isinstance(hit.row, CueRow) or hit.row.kind != "deferral":
             continue
         at, to = draft.a.toks[hit.i][0], draft.a.toks[hit.j - 1][1]
         a, b = draft.a.sentence(at)

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from sayso.claims.analysis import Analysis, Assertion
 from sayso.claims.index import Hit
+from sayso.claims.shapes import shape_of
 from sayso.lexicon.scan import scan
 from sayso.lexicon.terms import Term, Word
 from sayso.model import CLAIMING, Claim, Cue, Deferral, Polarity, Role, Side
@@ -106,11 +107,13 @@ class Draft:
         if certainty == "unknown":
             polarity = "present"
         item = self.item(start) if self.items else None
-        told = (feature, polarity, certainty, said.attribution, side, str(value).lower(), role, item, start)
-        if told in self.seen:
+        key = (feature, polarity, certainty, said.attribution, side, str(value).lower(), role, item, start)
+        if key in self.seen:
             return
-        self.seen.add(told)
-        own = Cue(kind="term", rule=f"{rule}:{feature}", start=start, end=end, quote=quote)
+        self.seen.add(key)
+        shape = shape_of(hit) if hit is not None else None
+        told = f"shape:{feature}:{shape}" if shape else f"{rule}:{feature}"
+        own = Cue(kind="term", rule=told, start=start, end=end, quote=quote)
         self.claims.append(
             Claim(
                 feature=feature,

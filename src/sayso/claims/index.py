@@ -12,7 +12,7 @@ from functools import lru_cache
 from typing import TYPE_CHECKING, NamedTuple
 
 from sayso.claims.tokens import fold, spans, variants
-from sayso.lexicon.terms import Cue, Term, Word
+from sayso.lexicon.terms import Cue, Term, Word, WordClass
 
 if TYPE_CHECKING:
     from sayso.lexicon import Lexicon
@@ -53,6 +53,8 @@ USED = frozenset(
         "linking",
     }
 )
+CLASS = "class "
+"""Stands before the name of a class of words, among the kinds of hits."""
 SHORTEST = 6
 """Shorter words are never taken for a misspelling; of this length only where two letters are exchanged."""
 _MENDABLE = frozenset({"part", "side", "colour"})
@@ -71,7 +73,7 @@ _LOOKALIKE = tuple(
 _KATAKANA = re.compile("[\u30a1-\u30fa\u30fc]")
 _KANJI = re.compile("[\u3400-\u9fff]")
 
-Row = Term | Cue | Word
+Row = Term | Cue | Word | WordClass
 
 
 class Hit(NamedTuple):
@@ -120,9 +122,9 @@ def index_of(lexicon: Lexicon, language: str | None = None) -> Index:
     long_words: set[str] = set()
     known: set[str] = set()
     terms, cues, plain = lexicon.tongue(language) if language else (lexicon.terms, lexicon.cues, lexicon.words)
-    everything: list[Row] = [*terms, *cues, *(w for w in plain if w.kind in USED)]
+    everything: list[Row] = [*terms, *cues, *(w for w in plain if w.kind in USED), *lexicon.classes(language)]
     for row in everything:
-        kind = "term" if isinstance(row, Term) else "cue" if isinstance(row, Cue) else row.kind
+        kind = _kind(row)
         exact = frozenset(map(fold, row.forms)) if isinstance(row, Term) and row.exact else None
         for form in row.forms:
             for words in variants(form):
@@ -131,7 +133,7 @@ def index_of(lexicon: Lexicon, language: str | None = None) -> Index:
                     node = node.after.setdefault(word, Node()) if word not in node.after else node.after[word]
                 node.rows.append((row, kind, exact))
                 known.update(words)
-                if isinstance(row, Term) or row.kind in _MENDABLE:
+                if isinstance(row, Term) or kind in _MENDABLE:
                     long_words.update(w for w in words if len(w) >= SHORTEST and w.isascii() and w.isalpha())
     ordinary = frozenset(f for w in lexicon.words if w.kind == "ordinary" for f in w.forms)
     shortened = frozenset(f for w in lexicon.words if w.kind == "abbreviation" for f in w.forms)
@@ -139,6 +141,14 @@ def index_of(lexicon: Lexicon, language: str | None = None) -> Index:
     near = _neighbours(long_words - ordinary) if language is None else {}
     longest = max(map(len, long_words), default=0) + 1
     return Index(root.after, lexicon, near, frozenset(known), ordinary, shortened, longest, small=_small(lexicon))
+
+
+def _kind(row: Row) -> str:
+    if isinstance(row, Term):
+        return "term"
+    if isinstance(row, WordClass):
+        return CLASS + row.name
+    return "cue" if isinstance(row, Cue) else row.kind
 
 
 SMALL = ("list_or", "list_or_foreign", "list_and", "contrast")
@@ -205,7 +215,8 @@ def _found(index: Index, text: str, toks: list[tuple[int, int]], words: list[str
                 if exact is not None and text[toks[i][0] : toks[j - 1][1]] not in exact:
                     continue
                 hit = Hit(i, j, row)
-                out.append(hit)
+                if kind[:6] != CLASS:
+                    out.append(hit)
                 held = kinds.get(kind)
                 if held is None:
                     kinds[kind] = [i], [hit]

@@ -27,12 +27,14 @@ if TYPE_CHECKING:
     from sayso.lexicon.profiles import Need, Openness, Profile
     from sayso.lexicon.questions import Letter, Template
     from sayso.lexicon.systems import System, Table
-    from sayso.lexicon.terms import Cue, Feature, Term, Word
+    from sayso.lexicon.terms import Cue, Feature, Shape, Term, Word, WordClass
 
 SECTIONS: Mapping[str, tuple[str, str, str]] = {
     # noun in the files: (module, class, folder of the shipped data)
     "feature": ("terms", "Feature", "features"),
     "term": ("terms", "Term", "features"),
+    "class": ("terms", "WordClass", "features"),
+    "shape": ("terms", "Shape", "features"),
     "cue": ("terms", "Cue", "cues"),
     "word": ("terms", "Word", "cues"),
     "fact": ("facts", "Fact", "facts"),
@@ -128,6 +130,7 @@ class Lexicon:
         self.overlays = tuple(overlays)
         self._questions: dict[str, tuple[Template, ...]] = {}
         self._letters: dict[str, Letter | None] = {}
+        self._classes: dict[str | None, tuple[WordClass, ...]] = {}
         self._tongues: dict[str, tuple[tuple[Term, ...], tuple[Cue, ...], tuple[Word, ...]]] = {}
         self._extra: dict[str, list[tuple[Path, int, dict[str, Any]]]] = {noun: [] for noun in SECTIONS}
         for root in overlays:
@@ -187,6 +190,16 @@ class Lexicon:
     @cached_property
     def words(self) -> tuple[Word, ...]:
         return self.rows("word")
+
+    @cached_property
+    def shapes(self) -> tuple[Shape, ...]:
+        return self.rows("shape")
+
+    def classes(self, language: str | None = None) -> tuple[WordClass, ...]:
+        """The classes of words that shapes are put together from: those of every listing, or of one language alone."""
+        if language not in self._classes:
+            self._classes[language] = self.rows("class", f"{TONGUE}{language}" if language else None)
+        return self._classes[language]
 
     def tongue(self, language: str) -> tuple[tuple[Term, ...], tuple[Cue, ...], tuple[Word, ...]]:
         """The terms, cues and words of one language, beyond those that are read in every listing."""

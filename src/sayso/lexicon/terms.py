@@ -124,3 +124,48 @@ class Word(Row):
     value: str | None = None
     lang: str = "en"
     note: str = ""
+
+
+class WordClass(Row):
+    """Words of like meaning, from which shapes are put together. A language file adds its own words to a class."""
+
+    id: str
+    name: str
+    """The class that these words belong to; several rows may add to one."""
+    forms: Forms
+    lang: str = "en"
+
+
+class Shape(Row):
+    """Words of several classes near each other in one sentence that together speak of a feature.
+
+    'A ridge is pressed into the paper', 'the label has a circular dent': no list holds all the ways of saying it, but
+    {ring} and {label} are in each of them. A shape counts only where no term of the feature stands in the same words.
+    """
+
+    id: str
+    feature: str
+    parts: tuple[str, ...]
+    """What must be there, the rarest first: the name of a class, or several with '|', or `part=label`: a word for that
+    part of the record."""
+    value: str | int | None = None
+    polarity: Polarity = "present"
+    said: bool = False
+    """The value claimed is what the seller wrote."""
+    within: int = 8
+    """At most this many words and signs from the first part to the last, both counted."""
+    ordered: bool = False
+    """The parts must follow one another as they are listed."""
+    commas: bool = False
+    """A comma may stand between the parts."""
+    unless: tuple[str, ...] = ()
+    """Classes of which none may stand between the parts or beside them."""
+    needs: tuple[str, ...] = ()
+    """As for terms."""
+    also: tuple[str, ...] = ()
+    kind: str = "plain"
+    note: str = ""
+    yes: tuple[str, ...]
+    """Examples in which the shape must make a claim of this feature; run as tests."""
+    no: tuple[str, ...]
+    """Examples in which it must not."""

@@ -1,0 +1,143 @@
+"""Words of several classes near each other that together speak of a feature, as a term would ('a ridge in the paper')."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import TYPE_CHECKING
+
+from sayso.claims.index import CLASS, Hit
+from sayso.lexicon.terms import Shape, Term, Word
+
+if TYPE_CHECKING:
+    from sayso.claims.analysis import Analysis
+    from sayso.lexicon import Lexicon
+
+_COMMA = frozenset(",;:()")
+_STRONG = frozenset(";()")
+
+
+@dataclass(frozen=True)
+class _Made:
+    """A shape made ready: the kinds of hits of each part (with the value, where one is asked for), and its term."""
+
+    shape: Shape
+    parts: tuple[tuple[tuple[str, str | None], ...], ...]
+    unless: tuple[str, ...]
+    term: Term
+
+
+@lru_cache(maxsize=32)
+def _made(lexicon: Lexicon) -> tuple[_Made, ...]:
+    return tuple(
+        _Made(
+            shape,
+            tuple(tuple(map(_kind, part.split("|"))) for part in shape.parts),
+            tuple(CLASS + name for name in shape.unless),
+            Term(
+                feature=shape.feature,
+                forms=(),
+                value=shape.value,
+                polarity=shape.polarity,
+                said=shape.said,
+                needs=shape.needs,
+                also=shape.also,
+                kind=shape.kind,
+                note=shape.id,
+            ),
+        )
+        for shape in lexicon.shapes
+    )
+
+
+def _kind(part: str) -> tuple[str, str | None]:
+    kind, _, value = part.partition("=")
+    return (kind, value) if value else (CLASS + part, None)
+
+
+def add_shapes(analysis: Analysis) -> None:
+    """Adds what shapes find to the terms of the listing."""
+    found = [hit for made in _made(analysis.index.lexicon) for hit in _found(analysis, made)]
+    if found:
+        analysis.add_terms(_best(found))
+
+
+def _best(found: list[Hit]) -> list[Hit]:
+    """Of hits of one feature and value that share words, the shortest."""
+    kept: list[Hit] = []
+    for hit in sorted(found, key=lambda h: (h.j - h.i, h.i)):
+        if not any(o.i < hit.j and hit.i < o.j and _same(o, hit) for o in kept):
+            kept.append(hit)
+    return kept
+
+
+def _same(one: Hit, other: Hit) -> bool:
+    return isinstance(one.row, Term) and isinstance(other.row, Term) and one.row.feature == other.row.feature
+
+
+def _found(analysis: Analysis, made: _Made) -> list[Hit]:
+    anchors = _hits(analysis, made.parts[0])
+    if not anchors or not all(_any(analysis, part) for part in made.parts[1:]):
+        return []
+    out = []
+    for anchor in anchors:
+        span = _span(analysis, made, anchor)
+        if span is not None and _counts(analysis, made, *span):
+            out.append(Hit(*span, made.term))
+    return out
+
+
+def _any(analysis: Analysis, part: tuple[tuple[str, str | None], ...]) -> bool:
+    return any(analysis.all_of(kind) for kind, _ in part)
+
+
+def _hits(analysis: Analysis, part: tuple[tuple[str, str | None], ...], i: int = 0, j: int | None = None) -> list[Hit]:
+    last = len(analysis.toks) if j is None else j
+    return [
+        h
+        for kind, value in part
+        for h in (analysis.all_of(kind) if j is None else analysis.of(kind, i, last))
+        if value is None or (isinstance(h.row, Word) and h.row.value == value)
+    ]
+
+
+def _span(analysis: Analysis, made: _Made, anchor: Hit) -> tuple[int, int] | None:
+    """Tokens from the first part to the last, each other part as near to what is there as can be; null without one."""
+    i, j, within, last = anchor.i, anchor.j, made.shape.within, anchor
+    for part in made.parts[1:]:
+        free = [
+            h
+            for h in _hits(analysis, part, max(0, j - within), i + within)
+            if (h.j <= i or h.i >= j) and (not made.shape.ordered or h.i >= last.j)
+        ]
+        if not free:
+            return None
+        last = min(free, key=lambda h: (max(h.j, j) - min(h.i, i), h.i))
+        i, j = min(i, last.i), max(j, last.j)
+    return (i, j) if j - i <= within else None
+
+
+def _counts(analysis: Analysis, made: _Made, i: int, j: int) -> bool:
+    """Whether the words stand in one sentence, without what forbids the shape or a term that says the same."""
+    shape = made.shape
+    start, end = analysis.toks[i][0], analysis.toks[j - 1][1]
+    if analysis.sentence(start) != analysis.sentence(end - 1):
+        return False
+    stops = _STRONG if shape.commas else _COMMA
+    if any(w in stops for w in analysis.words[i:j]):
+        return False
+    if any(h.i < j + 1 and h.j > i - 1 for kind in made.unless for h in analysis.of(kind, i - 4, j + 2)):
+        return False
+    return not any(
+        h.j > i and isinstance(h.row, Term) and h.row.feature == shape.feature and h.row.kind not in _NAMING
+        for h in analysis.of("term", i - 8, j)
+    )
+
+
+_NAMING = frozenset({"topic", "mention", "under"})
+"""Terms of these kinds claim nothing by themselves."""
+
+
+def shape_of(hit: Hit) -> str | None:
+    """The id of the shape that found it; null for what a term of the lexicon found."""
+    return hit.row.note if isinstance(hit.row, Term) and not hit.row.forms else None
