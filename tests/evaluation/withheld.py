@@ -1,10 +1,10 @@
 """How much of the score rests on words learned from the listings themselves.
 
-The listings are split five ways. Of each part, every form of a term, a cue or a class of words that occurs in it and in no other part is
-withheld, and the part is read again. Such a form may have been learned from that part, or may be known to the trade
-anyway: the loss is an upper bound of the overfitting. A second figure spares the forms that other corpora of the
-project use too, since those would have been known without the part. What a collector knows of the invented labels
-(the overlays) is never withheld.
+The listings are split five ways. Of each part, every form of a term, a cue or a class of words that occurs in it and
+in no other part is withheld, and the part is read again. Such a form may have been learned from that part, or may be
+known to the trade anyway: the loss is an upper bound of the overfitting. A second figure spares the forms that other
+corpora of the project use too, since those would have been known without the part. What a collector knows of the
+invented labels (the overlays) is never withheld.
 """
 
 from __future__ import annotations

@@ -17,7 +17,8 @@ def test_shapes_speak_of_known_features_and_classes() -> None:
         assert shape.feature in LEXICON.features, shape.id
         named = {n for part in shape.parts for n in part.split("|") if "=" not in n} | set(shape.unless)
         assert named <= classes, (shape.id, named - classes)
-        assert shape.yes and shape.no, shape.id
+        assert shape.yes, shape.id
+        assert shape.no, shape.id
 
 
 @pytest.mark.parametrize(("shape", "text", "want"), CASES, ids=[f"{s.id}-{t[:30]}" for s, t, _ in CASES])

@@ -33,7 +33,7 @@ def read_deferrals(draft: Draft) -> None:
         if "deadwax" in parts and not state:
             features += [f for f in draft.lexicon.features if f.startswith("deadwax.") and f != "deadwax.lettering"]
         told = {c.feature for c in draft.claims} | {d.feature for d in draft.deferrals}
-        cue = Cue(kind="deferral", rule=hit.row.id, start=at, end=to, quote=draft.a.text[at:to])  # type: ignore[union-attr]
+        cue = Cue(kind="deferral", rule=hit.row.id, start=at, end=to, quote=draft.a.text[at:to])
         quote = draft.a.text[a:b].strip()
         start = a + draft.a.text[a:b].index(quote)
         for f in features:

@@ -1,4 +1,4 @@
-"""Words of several classes near each other that together speak of a feature, as a term would ('a ridge in the paper')."""
+"""Words of several classes near each other that speak of a feature as a term would ('a ridge in the paper')."""
 
 from __future__ import annotations
 
