@@ -29,7 +29,7 @@ def ask(
         str | None, typer.Option(metavar="KIND", help="Without a listing: for this kind of offer, such as original.")
     ] = None,
     language: Annotated[
-        str | None, typer.Option(metavar="CODE", help="Language of the message: en, de, fr, it, es, ja.")
+        str | None, typer.Option(metavar="CODE", help="Language of the message: en, de, fr, it, es, nl, ja.")
     ] = None,
     pointed: Annotated[bool, typer.Option("--pointed", help="Questions that name what you hope for.")] = False,
     max_questions: Annotated[int, typer.Option(metavar="N", help="At most so many questions.")] = 5,

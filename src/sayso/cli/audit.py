@@ -52,7 +52,7 @@ def audit(
     ] = None,
     pointed: Annotated[bool, typer.Option("--pointed", help="Questions that name what you hope for.")] = False,
     language: Annotated[
-        str | None, typer.Option(metavar="CODE", help="Language of the questions: en, de, fr, it, es, ja.")
+        str | None, typer.Option(metavar="CODE", help="Language of the questions: en, de, fr, it, es, nl, ja.")
     ] = None,
     max_questions: Annotated[int, typer.Option(metavar="N", help="At most so many questions.")] = 5,
     max_chars: Annotated[int | None, typer.Option(metavar="N", help="The message at most so long.")] = None,

@@ -73,7 +73,7 @@ def review(
         list[Path] | None, typer.Option(help="Your own data (file or folder), laid over the shipped data (repeatable).")
     ] = None,
     pointed: Annotated[bool, typer.Option("--pointed", help="Questions that name what you hope for.")] = False,
-    language: Annotated[str | None, typer.Option(help="Language of the questions: en, de, fr, it, es, ja.")] = None,
+    language: Annotated[str | None, typer.Option(help="Language of the questions: en, de, fr, it, es, nl, ja.")] = None,
     max_questions: Annotated[int, typer.Option(help="At most so many questions a listing.")] = 5,
     max_chars: Annotated[int | None, typer.Option(help="Each message at most so long.")] = None,
     fail_on: Annotated[
