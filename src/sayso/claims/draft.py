@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import re
-from bisect import bisect_right
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from sayso.claims.analysis import Analysis, Assertion
 from sayso.claims.index import Hit
+from sayso.claims.lots import lot_of
 from sayso.claims.shapes import shape_of
 from sayso.lexicon.scan import scan
 from sayso.lexicon.terms import Term, Word
@@ -25,15 +25,9 @@ CODE = scan(
     r"|-?\d{1,2}[A-H]|-\d[A-Z]?|[AB][- ]{0,2}\d{1,2})(?![A-Za-z0-9])"
 )
 _COMMAS = (",", ";", "\u3001")
-_ITEM = re.compile(r"^[ \t]*(?:\(?(?:\d{1,2}|[A-Z]|[ivx]{1,4})[.):]|Nr\.? ?\d|#\d)[ \t]", re.M)
 _QUOTATION = re.compile(r'[^"\n]{0,12}"[^"]{3,400}"')
 _OF_THE_MUSIC = frozenset({"edition.year", "format.channels", "format.speed"})
 """What a sentence about the music says of the music and not of the copy."""
-
-
-def _lines(text: str) -> list[int]:
-    """Where the lines of a numbered list begin."""
-    return [m.start() for m in _ITEM.finditer(text)]
 
 
 class Draft:
@@ -47,8 +41,7 @@ class Draft:
         self.terms: list[Hit] = []
         self.seen: set[tuple[object, ...]] = set()
         self.everything = len(analysis.toks)
-        lines = _lines(analysis.folded) if analysis.all_of("lot") else []
-        self.items = lines if len(lines) >= 2 and analysis.all_of("lot") else []
+        self.lot = lot_of(analysis)
 
     def parts(self, start: int, end: int, *kinds: str) -> list[tuple[Hit, str]]:
         """The words for these parts of the record that begin in `text[start:end]`, with the part."""
@@ -106,16 +99,16 @@ class Draft:
         certainty = said.certainty
         if certainty == "unknown":
             polarity = "present"
-        item = self.item(start) if self.items else None
-        key = (feature, polarity, certainty, said.attribution, side, str(value).lower(), role, item, start)
-        if key in self.seen:
-            return
-        self.seen.add(key)
         shape = shape_of(hit) if hit is not None else None
-        told = f"shape:{feature}:{shape}" if shape else f"{rule}:{feature}"
-        own = Cue(kind="term", rule=told, start=start, end=end, quote=quote)
-        self.claims.append(
-            Claim(
+        own = Cue(
+            kind="term",
+            rule=f"shape:{feature}:{shape}" if shape else f"{rule}:{feature}",
+            start=start,
+            end=end,
+            quote=quote,
+        )
+        for item in self._items(start):
+            claim = Claim(
                 feature=feature,
                 polarity=polarity,
                 certainty=certainty,
@@ -130,9 +123,12 @@ class Draft:
                 segment=segment if start == asked else self.a.segment(start).kind,
                 cues=(own, *said.cues),
             )
-        )
-        if feature.startswith(("label.deep", "deadwax.plant", "deadwax.mastering")):
-            self._twin(self.claims[-1])
+            if _key(claim) in self.seen:
+                continue
+            self.seen.add(_key(claim))
+            self.claims.append(claim)
+            if feature.startswith(("label.deep", "deadwax.plant", "deadwax.mastering")):
+                self._twin(claim)
 
     def _told_of_the_music(self, at: int) -> bool:
         """Whether the sentence tells of the music and its makers ('a hit in 1962', 'she recorded it in mono')."""
@@ -154,12 +150,15 @@ class Draft:
         self.seen = {_key(c) for c in self.claims}
 
     def item(self, at: int) -> int | None:
-        """The number of the record in a lot whose line this is."""
-        n = bisect_right(self.items, at) - 1
-        if n < 0:
-            return None
-        line = self.a.folded.find("\n", self.items[n])
-        return n + 1 if line < 0 or at < line else None
+        """The number of the record in a lot to which the words at this offset belong."""
+        return self.lot.item(at)
+
+    def _items(self, at: int) -> tuple[int | None, ...]:
+        """The records of the lot that are meant: by the place, or by a number in the same sentence."""
+        own = self.lot.item(at)
+        if own is not None or not self.lot:
+            return (own,)
+        return self.lot.pointed(self.a.folded, *self.a.sentence(at), at, self.lexicon) or (None,)
 
     def _twin(self, claim: Claim) -> None:
         """'Side two only': the other side is denied by the same words."""
