@@ -125,3 +125,22 @@ def test_grouped_and_plain_notation_agree(cents: int, mark: str) -> None:
 def test_any_text_is_read_without_failing(text: str) -> None:
     parse_price(text)
     asking_price(text)
+
+
+@pytest.mark.parametrize(
+    ("text", "price"),
+    [
+        ("Marlow Teague - Night Ferry - £85 ono", "85"),
+        ("Night Ferry LP (€25)", "25"),
+        ("I paid 40 pounds for it, looking for £65 posted", "65"),
+        ("LP, mono, 35 euros, envío incluido", "35"),
+        ("He paid £40", None),
+        ("Bought it for £12 delivered from a shop", None),
+        ("The guide says £300", None),
+        ("£12/£15 with the book", None),
+    ],
+)
+def test_a_price_in_running_words_is_the_one_asked(text: str, price: str | None) -> None:
+    # Common practice, no source: how sellers put a price into a title or a sentence.
+    found = asking_price(text).price
+    assert (None if found is None else str(found)) == price

@@ -47,6 +47,10 @@ class MoneyWords:
     keyed: re.Pattern[str] = field(hash=False)
     after: re.Pattern[str] = field(hash=False)
     filler: re.Pattern[str] = field(hash=False)
+    offered: re.Pattern[str] = field(hash=False)
+    """What directly behind an amount makes it the one asked ('or nearest offer', 'posted')."""
+    past: re.Pattern[str] = field(hash=False)
+    """What makes an amount one that somebody paid ('I paid')."""
     shipping: frozenset[str]
     auction: frozenset[str]
     free: frozenset[str]
@@ -123,6 +127,8 @@ def _compile(rows: tuple[tuple[str, str, tuple[str, ...]], ...]) -> MoneyWords:
         keyed=re.compile(rf"(?P<key>{_bounded([*price, *shipping, *auction])})(?:[\s:=–—-]|{link})*\Z", re.I),
         after=re.compile(rf"\s?(?:[(+&]\s?)?(?P<key>{_bounded(shipping)})", re.I),
         filler=re.compile(rf"(?:{_bounded(by_kind.get('price_filler', none))}|[\s:;,.()\[\]+~≈*!/&-])+", re.I),
+        offered=re.compile(rf"\s?[(,+]?\s?(?:{_bounded(by_kind.get('price_offered', none))})", re.I),
+        past=re.compile(_bounded(by_kind.get("price_past", none)), re.I),
         shipping=frozenset(map(_fold, shipping)),
         auction=frozenset(map(_fold, auction)),
         free=frozenset(map(_fold, by_kind.get("free", []))),
@@ -277,8 +283,9 @@ class Asked:
 def asking_price(text: str, *, words: MoneyWords | None = None) -> Asked:
     """The price that the words of a listing ask.
 
-    Only an amount that a key introduces ('Price: £45', 'p&p 4 EUR') or that stands alone on its line counts: sellers
-    also write what they paid, what others ask and what a guide says.
+    Only an amount that a key introduces ('Price: £45', 'p&p 4 EUR'), that an offer follows ('£45 ono'), that stands
+    alone on its line or is set apart at its end counts: sellers also write what they paid, what others ask and what a
+    guide says.
     """
     words = words or money_words()
     prices: list[Price] = []
@@ -307,9 +314,17 @@ def asking_price(text: str, *, words: MoneyWords | None = None) -> Asked:
                 if named or bare:
                     prices.append(price)
                     auction = auction or key in words.auction
-            elif named and bare and not line[: match.start()].strip():
+            elif (named and not words.past.search(line, max(0, match.start() - 60), match.start())) and (
+                words.offered.match(line, match.end())
+                or (bare and (not line[: match.start()].strip() or _set_apart(line, match.start())))
+            ):
                 prices.append(price)
     return _settle(prices, shipping, auction)
+
+
+def _set_apart(line: str, at: int) -> bool:
+    """Whether a dash, a bar or a bracket cuts off what ends the line ('… mono - £85'), as sellers do in titles."""
+    return re.search(r"(?:\s[-–—|/~]+|[([|])\s*\Z", line[:at]) is not None
 
 
 def _settle(prices: list[Price], shipping: list[Price], auction: bool) -> Asked:
