@@ -32,6 +32,19 @@ TRAPS: list[tuple[str, str, set[str], set[str]]] = [
     ("not a reissue", "Mono LP, not a reissue.", {"edition.reissue absent certain"}, {"edition.original"}),
     ("no doubt original", "No doubt an original pressing.", {"edition.original present certain"}, set()),
     (
+        "where it is sent is no country of pressing",
+        "Postage £5 in the UK, £12 to Germany.",
+        set(),
+        {"edition.country"},
+    ),
+    ("pressed here, sent anywhere", "UK pressing, posted with care.", {"edition.country present certain"}, set()),
+    (
+        "a year written on the sleeve",
+        '"J. Harker 1961" in blue biro on the back of the cover.',
+        {"condition.defects present certain"},
+        {"edition.year"},
+    ),
+    (
         "does not have … but does have …",
         "It does not have the barcode but does have a laminated cover.",
         {"jacket.barcode absent certain", "jacket.construction present certain"},

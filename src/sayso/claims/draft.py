@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from sayso.claims.analysis import Analysis, Assertion
-from sayso.claims.index import Hit
+from sayso.claims.index import CLASS, Hit
 from sayso.claims.lots import lot_of
 from sayso.claims.shapes import shape_of
 from sayso.lexicon.scan import scan
@@ -83,6 +83,8 @@ class Draft:
             return
         if feature in _OF_THE_MUSIC and role not in ("pressed", "released") and self._told_of_the_music(start):
             return
+        if self._apart(feature, start, end):
+            return
         text, asked = self.a.text, start
         if not text[start : start + 1].isalnum() and not any(c.isalnum() for c in text[start:end]):
             i = self.a.token(start)
@@ -129,6 +131,16 @@ class Draft:
             self.claims.append(claim)
             if feature.startswith(("label.deep", "deadwax.plant", "deadwax.mastering")):
                 self._twin(claim)
+
+    def _apart(self, feature: str, start: int, end: int) -> bool:
+        """Whether the clause speaks of something in whose company the feature is never meant."""
+        known = self.lexicon.features.get(feature)
+        if known is None or not known.apart_from:
+            return False
+        a, b = self.a.sentence(start)
+        left = max(a, *(self.a.folded.rfind(stop, a, start) + 1 for stop in _COMMAS))
+        right = min(x for x in (*(self.a.folded.find(stop, end, b) for stop in _COMMAS), b) if x >= 0)
+        return any(self.a.within(CLASS + name, left, right) for name in known.apart_from)
 
     def _told_of_the_music(self, at: int) -> bool:
         """Whether the sentence tells of the music and its makers ('a hit in 1962', 'she recorded it in mono')."""

@@ -56,6 +56,8 @@ class Feature(Row):
     """Features that cannot both be firmly claimed of one copy."""
     findable: bool = False
     """One looks for it and finds it or not, so that 'it is there' and 'no sign of it' can stand for it."""
+    apart_from: tuple[str, ...] = ()
+    """Classes of words in whose clause nothing is said of it ('postage in the UK' is no country of pressing)."""
     manner: bool = False
     """The value of a denial says how it is lacking ('visual only'), so any firm claim contradicts it."""
 
