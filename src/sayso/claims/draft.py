@@ -133,14 +133,13 @@ class Draft:
                 self._twin(claim)
 
     def _apart(self, feature: str, start: int, end: int) -> bool:
-        """Whether the clause speaks of something in whose company the feature is never meant."""
+        """Whether the sentence up to here or the clause speaks of what keeps the feature from being meant."""
         known = self.lexicon.features.get(feature)
         if known is None or not known.apart_from:
             return False
         a, b = self.a.sentence(start)
-        left = max(a, *(self.a.folded.rfind(stop, a, start) + 1 for stop in _COMMAS))
         right = min(x for x in (*(self.a.folded.find(stop, end, b) for stop in _COMMAS), b) if x >= 0)
-        return any(self.a.within(CLASS + name, left, right) for name in known.apart_from)
+        return any(self.a.within(CLASS + name, a, right) for name in known.apart_from)
 
     def _told_of_the_music(self, at: int) -> bool:
         """Whether the sentence tells of the music and its makers ('a hit in 1962', 'she recorded it in mono')."""
