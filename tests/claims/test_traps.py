@@ -218,3 +218,18 @@ def test_keywords_claim_nothing_in_hidden_text() -> None:
     page = '<p>Mono LP, VG+.</p><p style="display:none">original first pressing deep groove promo sealed</p>'
     claims = read_claims(read_html(page), LEXICON).claims
     assert not {c.feature for c in claims} & {"edition.original", "edition.first_pressing", "label.deep_groove"}
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Side 1 - FW-1041-A, deep groove. Side 2 - FW-1041-B, no deep groove.",
+        "A: FW-1041-A1, DG, flat edge\nB: FW-1041-B1, no DG",
+        "First side: deep groove, number FW-1041-A; second side: FW-1041-B, no deep groove.",
+    ],
+)
+def test_a_side_that_heads_a_line_holds_for_all_of_it(text: str) -> None:
+    found = audit_text("Old LP\n\n" + text, LEXICON)
+    groove = {(c.side, c.polarity) for c in found.claims if c.feature == "label.deep_groove"}
+    assert groove == {("a", "present"), ("b", "absent")}
+    assert not [f for f in found.findings if f.state == "conflicting"]

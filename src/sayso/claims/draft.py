@@ -30,6 +30,15 @@ _OF_THE_MUSIC = frozenset({"edition.year", "format.channels", "format.speed"})
 """What a sentence about the music says of the music and not of the copy."""
 
 
+_OPENS = re.compile(r"(?:^|[.!?;|(]|\s[-–—]+)[\s*•]*\Z", re.M)
+"""What stands before a side that heads what follows."""
+_HEADS = re.compile(r"\)?\s*(?::|=|\s[-–—]+\s)")
+"""What stands behind it."""
+_LETTER = re.compile(r"(?:^|(?<=[.;|] )|(?<=\())[ \t*•]*([AB])(?=\)?[ \t]*[:=])", re.M)
+"""'A:' and 'B:' at the head of a line or a sentence."""
+_ENDS = re.compile(r"[.!?;](?=\s+[A-Z(])")
+
+
 class Draft:
     """Claims and deferrals so far, with the analysis they rest on."""
 
@@ -49,15 +58,30 @@ class Draft:
         return [(p, p.row.value) for p in found if isinstance(p.row, Word) and p.row.value in kinds]
 
     def side(self, start: int, end: int) -> Side | None:
-        """The side named in the same clause."""
+        """The side named in the same clause, or else the one that opens the sentence ('Side 1: …, …')."""
         a, b = self.a.sentence(start)
-        if not self.a.within("side", max(a, start - 300), min(b, end + 300)):
-            return None
-        left = max(a, *(self.a.folded.rfind(stop, a, start) + 1 for stop in _COMMAS))
-        right = min(x for x in (*(self.a.folded.find(stop, end, b) for stop in _COMMAS), b) if x >= 0)
-        for s in self.a.within("side", max(left, start - 300), min(right, end + 300)):
-            if isinstance(s.row, Word):
-                return s.row.value  # type: ignore[return-value]
+        if self.a.within("side", max(a, start - 300), min(b, end + 300)):
+            left = max(a, *(self.a.folded.rfind(stop, a, start) + 1 for stop in _COMMAS))
+            right = min(x for x in (*(self.a.folded.find(stop, end, b) for stop in _COMMAS), b) if x >= 0)
+            for s in self.a.within("side", max(left, start - 300), min(right, end + 300)):
+                if isinstance(s.row, Word):
+                    return s.row.value  # type: ignore[return-value]
+        return self._heading_side(start)
+
+    def _heading_side(self, at: int) -> Side | None:
+        """The side that stands by itself before the words on its line: 'A: …', 'Side 1 - …, …'."""
+        line = self.a.folded.rfind("\n", 0, at) + 1
+        heads = [
+            (self.a.toks[s.j - 1][1], s.row.value)
+            for s in self.a.within("side", line, at)
+            if isinstance(s.row, Word) and _OPENS.search(self.a.folded, line, self.a.toks[s.i][0])
+        ]
+        if not self.lot:
+            letters = _LETTER.finditer(self.a.folded, line, at)
+            heads += [(m.end(1), m.group(1).lower()) for m in letters]
+        for to, value in sorted(heads, reverse=True):
+            if _HEADS.match(self.a.folded, to):
+                return None if _ENDS.search(self.a.folded, to, at) else value  # type: ignore[return-value]
         return None
 
     def add(

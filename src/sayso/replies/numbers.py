@@ -16,6 +16,10 @@ MARGIN = 2.0
 """So much more must speak for another way of counting before a seller's numbers are read as his own."""
 
 
+Mark = tuple[int, int, int, tuple[int, ...]]
+"""Where a number begins and where its words do, the number, and further ones that share the answer."""
+
+
 @dataclass(frozen=True)
 class Block:
     """A stretch of the reply that stands behind a number: `start` is where its words begin."""
@@ -46,15 +50,29 @@ def blocks_of(text: str, labels: re.Pattern[str] | None = None, joins: re.Patter
         r"(?:^|(?<=[\n;,]))[ \t]*(\d{1,2})()[ \t]+(?=[^\W\d])|(?:^|(?<=\n))[ \t]*(\d{1,2})()[ \t]+(?=\S)"
     )
     lettered = re.compile(r"(?:^|(?<=\n))[ \t]*\(?([a-j])()[.)][ \t]+")
-    for shape, least in ((firm, 1), (loose, 2), (lettered, 2)):
-        found = [(m.start(), m.end(), _number(m), _more(m)) for m in shape.finditer(text)]
-        kept = _counting(found)
+    run_on = _RUN_ON if _runs_on(text, len(_counting(_marks(firm, text)))) else firm
+    for shape, least in ((run_on, 1), (loose, 2), (lettered, 2)):
+        kept = _counting(_marks(shape, text))
         if len(kept) >= least and (len(kept) > 1 or kept[0][3] or _leads(text, kept[0][0])):
             if shape is lettered and kept[0][2] != 1:
                 continue
             ends = [k[0] for k in kept[1:]] + [len(text)]
             return [Block(n, a, b, end, also) for (a, b, n, also), end in zip(kept, ends, strict=True)]
     return []
+
+
+_RUN_ON = re.compile(r"(?:^|(?<=\s))[(\[]?(\d{1,2})()[.):][ \t]+(?=[^\W\d])")
+"""A number anywhere in a line, with a stop or a bracket behind it."""
+
+
+def _marks(shape: re.Pattern[str], text: str) -> list[Mark]:
+    return [(m.start(), m.end(), _number(m), _more(m)) for m in shape.finditer(text)]
+
+
+def _runs_on(text: str, stopped: int) -> bool:
+    """Whether numbers count up from one, without a gap, in a reply that does without stops ('1. no idea 2. nope')."""
+    found = [m[2] for m in _marks(_RUN_ON, text)]
+    return len(found) > max(stopped, 1) and found == list(range(1, len(found) + 1))
 
 
 def _number(m: re.Match[str]) -> int:
@@ -78,9 +96,6 @@ def _more(m: re.Match[str]) -> tuple[int, ...]:
 def _leads(text: str, at: int) -> bool:
     """Whether a lone number stands at the start of a line."""
     return not text[text.rfind("\n", 0, at + 1) + 1 : at].strip()
-
-
-Mark = tuple[int, int, int, tuple[int, ...]]
 
 
 def _counting(marks: Sequence[Mark]) -> list[Mark]:
