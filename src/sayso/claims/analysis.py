@@ -7,7 +7,7 @@ from bisect import bisect_left, bisect_right
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
-from sayso.claims.index import Hit, Index, find, index_of, unscanned
+from sayso.claims.index import Hit, Index, find, index_of, parted, unscanned
 from sayso.claims.languages import spoken
 from sayso.claims.shapes import add_shapes
 from sayso.claims.tokens import fold, small, spans
@@ -60,6 +60,9 @@ class Analysis:
         self.words = small(self.folded, self.toks)
         self.language, self.tongue = spoken(listing, self.words, self.starts, lexicon)
         own = index_of(lexicon, self.tongue) if self.tongue else None
+        if own is not None:
+            parted(self.index, own, self.toks, self.words)
+            self.starts = [a for a, _ in self.toks]
         self.hits, self._by_kind = find(self.index, self.folded, self.toks, self.words, own)
         self.sentences = self._sentences()
         self.sentence_starts = [a for a, _ in self.sentences]

@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from sayso.claims.draft import Draft
 
 _SLASHED = re.compile(r"\s*[/-]\s*")
+_GLOSSED = ("colour", "design_noun", "joiner", "term")
 _BEFORE, _BEHIND, _FURTHER = 6, 2, 4
 """Tokens that may stand between the label and its colour, the colour and the label, the colour and 'on the label'."""
 
@@ -47,12 +48,11 @@ def read_designs(draft: Draft) -> None:
         said = draft.a.assertion(start, end)
         text = run.value
         if text is None or tail:
-            text = text or _SLASHED.sub(" and ", draft.a.folded[start:end].lower())
+            text = text or _in_english(draft, run.i, run.j)
             if tail:
-                far = draft.a.toks[tail - 1][1]
-                begin = draft.a.toks[beside.j - 1][1] if beside and beside.i == run.j else end
-                text = f"{text} {' '.join(draft.a.folded[begin:far].lower().split())}"
-                end = far
+                begin = beside.j if beside and beside.i == run.j else run.j
+                text = f"{text} {_in_english(draft, begin, tail)}"
+                end = draft.a.toks[tail - 1][1]
         draft.add("label.design", start, end, said, said.polarity, text, None, rule="design")
 
 
@@ -75,6 +75,36 @@ def _runs(draft: Draft) -> list[_Run]:
     return runs
 
 
+def _in_english(draft: Draft, i: int, j: int) -> str:
+    """A description of the label at tokens [i, j): as written, or word for word where the language has another word."""
+    start, end = draft.a.toks[i][0], draft.a.toks[j - 1][1]
+    if draft.a.tongue is None:
+        return " ".join(_SLASHED.sub(" and ", draft.a.folded[start:end].lower()).split())
+    out: list[str] = []
+    n = i
+    while n < j:
+        found = [h for kind in _GLOSSED for h in draft.a.of(kind, n, n + 1) if h.j <= j and _english(h)]
+        longest = max(found, key=lambda h: h.j, default=None)
+        if longest is not None:
+            said = _english(longest)
+            # 'Grünes Berglabel' is green with a mountain, and not green twice.
+            out = [*(w for w in out if w not in said.split()), said] if isinstance(longest.row, Term) else [*out, said]
+            n = longest.j
+            continue
+        word = draft.a.words[n]
+        joined = bool(draft.a.of("joiner", n, n + 1)) and not word[0].isdigit()
+        out += ["and"] if joined else [word] if word.isalnum() else []
+        n += 1
+    return " ".join(out)
+
+
+def _english(h: Hit) -> str:
+    row = h.row
+    if isinstance(row, Term) and row.kind != "design":
+        return ""
+    return str(row.value or "") if isinstance(row, Term | Word) else ""
+
+
 def _alone(draft: Draft, run: _Run) -> bool:
     """A bare colour that is known as a design, where nothing follows of which it could be the colour."""
     start, end = draft.a.toks[run.i][0], draft.a.toks[run.j - 1][1]
@@ -90,6 +120,8 @@ def _alone(draft: Draft, run: _Run) -> bool:
 def _beside(draft: Draft, run: _Run, label: Hit) -> bool:
     """Whether the colour is the label's: 'plum label', 'the label is plum', 'a plum sun on the label'."""
     words = draft.a.words
+    if label.i < run.j and run.i < label.j:  # 'Berglabel': both in one word
+        return True
     if label.i >= run.j:
         gap = words[run.j : label.i]
         if len(gap) <= _BEHIND:
@@ -120,16 +152,17 @@ def _of_something_else(draft: Draft, run: _Run, label: Hit | None) -> bool:
         )
     ):
         return True
-    if label is not None and (label.j == run.i or label.i == run.j):
+    if label is not None and label.j >= run.i and label.i <= run.j:
         return False
     if label is not None and draft.a.of("design_noun", run.j, run.j + 1):
         return False
     following = draft.a.of("term", run.j, run.j + 1)
     if any(isinstance(h.row, Term) and h.row.feature.startswith(("condition.", "inner.")) for h in following):
         return True
+    stop = draft.a.token(draft.a.sentence(draft.a.toks[run.i][0])[1] - 1) + 1
     return any(
         isinstance(p.row, Word) and p.row.value in ("inner", "jacket", "disc") and (not run.known or run.value is None)
-        for p in draft.a.of("part", run.j, run.j + 2)
+        for p in draft.a.of("part", run.j, min(run.j + 2, stop))
     )
 
 

@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 from functools import lru_cache
 from typing import TYPE_CHECKING, NamedTuple
 
+from sayso.claims.spelling import Compounds, Mender, bare, compounds_of, mender_of, spellings
 from sayso.claims.tokens import fold, spans, variants
 from sayso.lexicon.terms import Cue, Term, Word, WordClass
 
@@ -53,6 +54,7 @@ USED = frozenset(
         "linking",
     }
 )
+JAPANESE = "ja"
 CLASS = "class "
 """Stands before the name of a class of words, among the kinds of hits."""
 SHORTEST = 6
@@ -113,6 +115,11 @@ class Index:
     cache: dict[str, str] = field(default_factory=dict)
     scanned: dict[str, str] = field(default_factory=dict)
     """What words once met are meant to be where a scanner misread them; mostly themselves."""
+    compounds: Compounds = field(default_factory=Compounds)
+    mender: Mender = field(default_factory=Mender)
+    """Of one language alone."""
+    accented: dict[str, str] = field(default_factory=dict)
+    """Known words with accents, by their spelling without."""
 
 
 @lru_cache(maxsize=32)
@@ -123,24 +130,33 @@ def index_of(lexicon: Lexicon, language: str | None = None) -> Index:
     known: set[str] = set()
     terms, cues, plain = lexicon.tongue(language) if language else (lexicon.terms, lexicon.cues, lexicon.words)
     everything: list[Row] = [*terms, *cues, *(w for w in plain if w.kind in USED), *lexicon.classes(language)]
+    kept = frozenset(f for w in plain if w.kind == "kept_accents" for f in w.forms)
     for row in everything:
         kind = _kind(row)
         exact = frozenset(map(fold, row.forms)) if isinstance(row, Term) and row.exact else None
         for form in row.forms:
-            for words in variants(form):
+            ways = variants(form)
+            if language and not form.isascii():
+                ways |= {w for v in ways for w in spellings(v, kept, stated=kind == "term" or kind in _MENDABLE)}
+            for words in ways:
                 node = root
                 for word in words:
                     node = node.after.setdefault(word, Node()) if word not in node.after else node.after[word]
                 node.rows.append((row, kind, exact))
                 known.update(words)
                 if isinstance(row, Term) or kind in _MENDABLE:
-                    long_words.update(w for w in words if len(w) >= SHORTEST and w.isascii() and w.isalpha())
+                    long_words.update(w for w in words if len(w) >= SHORTEST and w.isalpha())
     ordinary = frozenset(f for w in lexicon.words if w.kind == "ordinary" for f in w.forms)
     shortened = frozenset(f for w in lexicon.words if w.kind == "abbreviation" for f in w.forms)
-    # Only English words are mended: a foreign word is often a letter away from an English one.
-    near = _neighbours(long_words - ordinary) if language is None else {}
-    longest = max(map(len, long_words), default=0) + 1
-    return Index(root.after, lexicon, near, frozenset(known), ordinary, shortened, longest, small=_small(lexicon))
+    index = Index(root.after, lexicon, {}, frozenset(known), ordinary, shortened, small=_small(lexicon))
+    index.longest = max(map(len, long_words), default=0) + 1
+    # A foreign word is often a letter away from an English one, so each language is mended by its own words.
+    if language is None:
+        index.near = _neighbours({w for w in long_words if w.isascii()} - ordinary)
+        index.accented = {bare(w): w for w in sorted(known) if not w.isascii() and w[0] < "\u3000"}
+    elif language != JAPANESE:
+        index.compounds, index.mender = compounds_of(plain), mender_of(long_words - ordinary)
+    return index
 
 
 def _kind(row: Row) -> str:
@@ -172,13 +188,52 @@ def find(index: Index, text: str, toks: list[tuple[int, int]], words: list[str],
     """
     if tongue is None:
         return _found(index, text, toks, _mended(words, index))
-    mended = [w if w in tongue.known else m for w, m in zip(words, _mended(words, index), strict=True)]
+    # (An ending is mended in any language: 'rubinrotem' for 'rubinrotes'.)
+    mended = [
+        w if w in tongue.known and w[:-1] != m[:-1] else m for w, m in zip(words, _mended(words, index), strict=True)
+    ]
+    mended = [m if m in index.known else index.accented.get(m, m) for m in mended]
     hits, kinds = _found(index, text, toks, mended)
-    own, own_kinds = _found(tongue, text, toks, words)
+    own, own_kinds = _found(tongue, text, toks, [tongue.mender.mended(w, tongue.known) for w in words])
     for kind, (_, more) in own_kinds.items():
         together = sorted([*kinds.get(kind, ([], []))[1], *more], key=_order)
         kinds[kind] = ([h.i for h in together], together)
-    return sorted([*hits, *own], key=_order), kinds
+    ends = _ends(tongue, index, words, kinds)
+    if ends:
+        together = sorted([*kinds.get("part", ([], []))[1], *ends], key=_order)
+        kinds["part"] = ([h.i for h in together], together)
+    return sorted([*hits, *own, *ends], key=_order), kinds
+
+
+def _ends(tongue: Index, index: Index, words: list[str], kinds: dict[str, tuple[list[int], list[Hit]]]) -> list[Hit]:
+    """The part of the record that a known compound ends with ('Berglabel', which an owner of the lexicon named)."""
+    out: list[Hit] = []
+    at = {h.i for h in kinds.get("part", ([], []))[1]}
+    for n, word in enumerate(words):
+        if n in at or len(word) < SHORTEST or word not in index.known or word in tongue.known:
+            continue
+        head = next((f for f in tongue.compounds.heads if f in tongue.compounds.free and word.endswith(f)), "")
+        node = tongue.root.get(head)
+        if node is not None and len(word) - len(head) >= 3:
+            out += [Hit(n, n + 1, row) for row, kind, _ in node.rows if kind == "part"][:1]
+    return out
+
+
+def parted(index: Index, tongue: Index, toks: list[tuple[int, int]], words: list[str]) -> None:
+    """Divides the compounds among the words in two, so that each part is read ('Rücken|beschriftung'). In place."""
+    if not tongue.compounds.heads:
+        return
+    known = tongue.known, index.known
+    for n in range(len(words) - 1, -1, -1):
+        word = words[n]
+        if len(word) < SHORTEST or word in tongue.known or word in index.known or not word.isalpha():
+            continue
+        cut = tongue.compounds.cut(word, known)
+        if cut is not None:
+            start, end = toks[n]
+            if end - start == len(word):
+                toks[n : n + 1] = [(start, start + cut[0]), (start + cut[0], end)]
+                words[n : n + 1] = [cut[1], word[cut[0] :]]
 
 
 def _order(hit: Hit) -> tuple[int, int]:

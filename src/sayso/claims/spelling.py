@@ -1,0 +1,145 @@
+"""Foreign words as they are typed: without accents and umlauts, a letter wrong, several words in one."""
+
+from __future__ import annotations
+
+import unicodedata
+from dataclasses import dataclass, field
+from itertools import product
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from sayso.lexicon.terms import Word
+
+_TRANSCRIBED = str.maketrans({"ä": "ae", "ö": "oe", "ü": "ue", "ß": "ss"})
+_LINKS = ("", "s", "n", "en", "es", "e", "er", "-", "s-")
+"""What may stand between the parts of a German or Dutch compound ('Sammlung|s|auflösung')."""
+LONGEST_FORM = 6
+"""Longer forms are known as they are written only, since each word can be written in several ways."""
+SHORTEST_BARE = 6
+"""A shorter word by itself needs its accents ('à', 'où'); beside others it is known without."""
+SHORTEST_MENDED = 7
+SETTLED = 3
+"""Letters at the beginning of a word that a mended spelling must share: a prefix turns the meaning."""
+SHORTEST_PART = 3
+
+
+def bare(word: str) -> str:
+    """The word without its accents ('é' as 'e', 'ß' as 'ss')."""
+    if word.isascii():
+        return word
+    apart = unicodedata.normalize("NFD", word)
+    return "".join(c for c in apart if not unicodedata.combining(c)).replace("ß", "ss")
+
+
+def spellings(words: tuple[str, ...], kept: frozenset[str], *, stated: bool) -> Iterable[tuple[str, ...]]:
+    """Other ways of typing a form: umlauts written out; accents left out where the word stays itself.
+
+    `kept` are words that become another one without their accents. Only what is `stated` (a term or a part, no cue)
+    may lose its umlauts altogether.
+    """
+    if len(words) > LONGEST_FORM or all(w.isascii() for w in words):
+        return ()
+    each: list[tuple[str, ...]] = []
+    for word in words:
+        ways = [word]
+        if not word.isascii() and word not in kept and (len(words) > 1 or len(word) >= SHORTEST_BARE - 1):
+            written = word.translate(_TRANSCRIBED)
+            if written != word:
+                ways.append(written)
+            if bare(word) not in ways and (written == word or (stated and len(word) >= SHORTEST_BARE)):
+                ways.append(bare(word))
+        each.append(tuple(ways))
+    return [made for made in product(*each) if made != words]
+
+
+@dataclass(frozen=True)
+class Compounds:
+    """The words with which compounds of a language end."""
+
+    heads: tuple[str, ...] = ()
+    """Longest first; what stands before one must be a known word."""
+    free: frozenset[str] = frozenset()
+    """Those before which anything may stand: a thing of this kind, whatever it is called."""
+
+    def cut(self, word: str, known: Iterable[frozenset[str]]) -> tuple[int, str] | None:
+        """Where the last part begins, and the known word before it; null where the word is no such compound."""
+        known = tuple(known)
+        for head in self.heads:
+            at = len(word) - len(head)
+            if at < SHORTEST_PART or not word.endswith(head):
+                continue
+            front = word[:at]
+            found = _known(front, known)
+            if found is not None:
+                return at, found
+            if head in self.free and front.isalpha():
+                return at, front
+        return None
+
+
+def _known(front: str, known: tuple[frozenset[str], ...]) -> str | None:
+    """The known word that a first part is, with its linking letters taken off or the letter it lost put back."""
+    for link in _LINKS:
+        stem = front[: len(front) - len(link)] if link and front.endswith(link) else front if not link else ""
+        if len(stem) >= SHORTEST_PART:
+            for made in (stem, f"{stem}e"):
+                if any(made in words for words in known):
+                    return made
+    return None
+
+
+def compounds_of(rows: Iterable[Word]) -> Compounds:
+    """The heads of compounds among the words of a language."""
+    rows = tuple(rows)
+    free = frozenset(f.lower() for w in rows if w.kind == "compound_free" for f in w.forms)
+    heads = free | {f.lower() for w in rows if w.kind == "compound_head" for f in w.forms}
+    return Compounds(tuple(sorted(heads, key=lambda f: (-len(f), f))), free)
+
+
+@dataclass
+class Mender:
+    """The words of a language as they may be mistyped."""
+
+    near: dict[str, tuple[str, ...]] = field(default_factory=dict)
+    remembered: dict[str, str] = field(default_factory=dict)
+
+    def mended(self, word: str, known: frozenset[str]) -> str:
+        """The known word that this one stands for; itself where none or several are near."""
+        if word in known:
+            return word
+        plain = bare(word)
+        if plain in known:
+            return plain
+        if len(word) < SHORTEST_MENDED or not word.isalpha():
+            return word
+        made = self.remembered.get(word)
+        if made is None:
+            if len(self.remembered) > 20_000:
+                self.remembered.clear()
+            made = self.remembered[word] = self._nearest(word)
+        return made
+
+    def _nearest(self, word: str) -> str:
+        from rapidfuzz.distance import OSA
+
+        found: set[str] = set()
+        for n in range(SETTLED, len(word)):
+            found.update(self.near.get(word[:n] + word[n + 1 :], ()))
+        found.update(self.near.get(word, ()))
+        close = [w for w in found if w[:SETTLED] == word[:SETTLED] and OSA.distance(w, word, score_cutoff=1) <= 1]
+        shortest = min(close, key=lambda w: (len(w), w), default=word)
+        return shortest if all(w.startswith(shortest) for w in close) else word
+
+
+def mender_of(words: Iterable[str]) -> Mender:
+    """A mender for these words."""
+    near: dict[str, list[str]] = {}
+    for word in sorted({w for w in words if len(w) >= SHORTEST_MENDED and w.isalpha()}):
+        for part in {word, *(word[:n] + word[n + 1 :] for n in range(SETTLED, len(word)))}:
+            near.setdefault(part, []).append(word)
+    return Mender({k: tuple(v) for k, v in near.items()})
+
+
+__all__ = ["Compounds", "Mender", "bare", "compounds_of", "mender_of", "spellings"]
