@@ -44,6 +44,19 @@ def test_numbers_in_any_dress(mark: str) -> None:
     assert {n: words[0] for n, words in beside(reply).items()} == {1: "yes", 2: "SX 20-A", 3: "no", 4: "yes"}
 
 
+@pytest.mark.parametrize(
+    "reply",
+    [
+        "1. yes 2. SX 20-A and SX 20-B 3. none 4. not yet",
+        "a) yes b) SX 20-A and SX 20-B c) none d) not yet",
+        "To your questions: yes; SX 20-A and SX 20-B; none; not yet",
+    ],
+)
+def test_answers_told_apart_within_one_line(reply: str) -> None:
+    got = beside(reply)
+    assert {n: words[0] for n, words in got.items()} == {1: "yes", 2: "SX 20-A and SX 20-B", 3: "none", 4: "not yet"}
+
+
 def test_a_seller_who_counts_his_own_answers() -> None:
     got = beside("1) the numbers are SX 20-A and SX 20-B\n2) no bar code at all\n3) I listened to side one")
     assert got[2] == ["the numbers are SX 20-A and SX 20-B"]

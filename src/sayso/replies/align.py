@@ -70,6 +70,8 @@ def align(
     pieces, unrecorded = _named(pieces_of(reply, asked, mail.theirs), reply, topics)
     set_out = cells(reply, topics, forms)
     units = _set_out([_greeted(u, forms) for u in _units(reply, pieces)], set_out, reply)
+    blocks = blocks_of(_blanked(reply, pieces), forms.pattern("reply_label"), forms.pattern("reply_and"))
+    units = _cut(units, [b.mark for b in blocks])
     machine = kinds.machine(reply)
     late = {u.start for i, u in enumerate(units) if i and i >= len(units) - 2 and units[i - 1].group == u.group}
     below = mail.signature or (len(reply), len(reply))
@@ -82,9 +84,7 @@ def align(
         units = quoted
     else:
         units = (
-            _by_numbers(units, reply, pieces, asked, topics, forms, claims, kinds)
-            or _by_order(units, asked, topics, kinds)
-            or units
+            _by_numbers(units, reply, blocks, asked, topics, claims) or _by_order(units, asked, topics, kinds) or units
         )
         units = _by_topic(units, asked, topics, kinds)
     units = _general(units, asked, kinds)
@@ -242,15 +242,11 @@ def _within(unit: Unit, group: tuple[int, ...]) -> Unit:
 def _by_numbers(
     units: Sequence[Unit],
     reply: str,
-    pieces: Sequence[Piece],
+    blocks: Sequence[Block],
     asked: Sequence[Asked],
     topics: Topics,
-    forms: Forms,
     claims: Sequence[Claim],
-    kinds: Kinds,
 ) -> list[Unit] | None:
-    text = _blanked(reply, pieces)
-    blocks = blocks_of(text, forms.pattern("reply_label"), forms.pattern("reply_and"))
     if not blocks:
         return None
     order = [q.n for q in asked]
@@ -278,6 +274,22 @@ def _by_numbers(
     return out if any(u.how == "number" for u in out) else None
 
 
+def _cut(units: Sequence[Unit], marks: Sequence[int]) -> list[Unit]:
+    """Sentences parted where a number inside them opens the next answer ('a) none b) a kind of bead')."""
+    out = []
+    for u in units:
+        ends = [m for m in marks if u.start < m < u.end] + [u.end]
+        at = u.start
+        for end in ends:
+            text = u.text[at - u.start : end - u.start]
+            kept = text.strip()
+            if kept:
+                start = at + text.index(kept)
+                out.append(u if kept == u.text else replace(u, start=start, end=start + len(kept), text=kept))
+            at = end
+    return out
+
+
 def _blanked(reply: str, pieces: Sequence[Piece]) -> str:
     """The reply with the buyer's own words blanked, so that his numbers are not taken for the seller's."""
     chars = list(reply)
@@ -294,7 +306,7 @@ def _by_order(units: Sequence[Unit], asked: Sequence[Asked], topics: Topics, kin
     if any(kinds.all_left(u.text) for u in live):
         return None
     polar = [q for q in asked if kinds.polar(q.text)]
-    for parts in (live, _split(live)):
+    for parts in (live, _listed(live), _split(live)):
         bare = sum(kinds.bare(u.text, BARE) for u in parts)
         if len(parts) < 2 or bare * 2 < len(parts):
             continue
@@ -330,6 +342,21 @@ def _split(units: Sequence[Unit]) -> list[Unit]:
             if re.search(r"\w", text):
                 out.append(replace(u, start=at, end=at + len(text), text=text, fits=()))
             at = u.start + m.end()
+    return out
+
+
+def _listed(units: Sequence[Unit]) -> list[Unit]:
+    """A sentence parted at its semicolons, behind the colon that opens the list: 'To your questions: no; yes; both.'"""
+    out = []
+    for u in units:
+        if ";" not in u.text:
+            out.append(u)
+            continue
+        opens = re.match(r"[^;:]*:(?=\s)", u.text)
+        for m in re.finditer(r"[^;]+", u.text[opens.end() if opens else 0 :]):
+            text = m.group()
+            start = u.start + (opens.end() if opens else 0) + m.start() + len(text) - len(text.lstrip())
+            out.append(replace(u, start=start, end=start + len(text.strip()), text=text.strip(), fits=()))
     return out
 
 

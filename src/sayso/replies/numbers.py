@@ -50,7 +50,8 @@ def blocks_of(text: str, labels: re.Pattern[str] | None = None, joins: re.Patter
         r"(?:^|(?<=[\n;,]))[ \t]*(\d{1,2})()[ \t]+(?=[^\W\d])|(?:^|(?<=\n))[ \t]*(\d{1,2})()[ \t]+(?=\S)"
     )
     lettered = re.compile(r"(?:^|(?<=\n))[ \t]*\(?([a-j])()[.)][ \t]+")
-    run_on = _RUN_ON if _runs_on(text, len(_counting(_marks(firm, text)))) else firm
+    stopped = len(_counting(_marks(firm, text)))
+    run_on = next((shape for shape in (_RUN_ON, _RUN_ON_LETTERS) if _runs_on(shape, text, stopped)), firm)
     for shape, least in ((run_on, 1), (loose, 2), (lettered, 2)):
         kept = _counting(_marks(shape, text))
         if len(kept) >= least and (len(kept) > 1 or kept[0][3] or _leads(text, kept[0][0])):
@@ -63,15 +64,16 @@ def blocks_of(text: str, labels: re.Pattern[str] | None = None, joins: re.Patter
 
 _RUN_ON = re.compile(r"(?:^|(?<=\s))[(\[]?(\d{1,2})()[.):][ \t]+(?=[^\W\d])")
 """A number anywhere in a line, with a stop or a bracket behind it."""
+_RUN_ON_LETTERS = re.compile(r"(?:^|(?<=\s))\(?([a-j])()\)[ \t]+")
 
 
 def _marks(shape: re.Pattern[str], text: str) -> list[Mark]:
     return [(m.start(), m.end(), _number(m), _more(m)) for m in shape.finditer(text)]
 
 
-def _runs_on(text: str, stopped: int) -> bool:
+def _runs_on(shape: re.Pattern[str], text: str, stopped: int) -> bool:
     """Whether numbers count up from one, without a gap, in a reply that does without stops ('1. no idea 2. nope')."""
-    found = [m[2] for m in _marks(_RUN_ON, text)]
+    found = [m[2] for m in _marks(shape, text)]
     return len(found) > max(stopped, 1) and found == list(range(1, len(found) + 1))
 
 
