@@ -27,6 +27,8 @@ def test_the_examples_of_a_shape(shape, text: str, want: bool) -> None:  # type:
     found = [
         c
         for c in claims
-        if c.feature == shape.feature and (c.value == shape.value or shape.said) and c.polarity == shape.polarity
+        if c.feature == shape.feature
+        and (c.value == shape.value or shape.said or shape.value_of)
+        and c.polarity == shape.polarity
     ]
     assert bool(found) is want, [(c.feature, c.value, c.quote) for c in claims]

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from sayso.claims.index import CLASS, Hit
-from sayso.lexicon.terms import Shape, Term, Word
+from sayso.lexicon.terms import Shape, Term, Word, WordClass
 
 if TYPE_CHECKING:
     from sayso.claims.analysis import Analysis
@@ -25,6 +25,20 @@ class _Made:
     parts: tuple[tuple[tuple[str, str | None], ...], ...]
     unless: tuple[str, ...]
     term: Term
+    valued: dict[str, Term] = field(default_factory=dict)
+    """The same term with each value that its words can say."""
+
+    def of(self, found: list[Hit]) -> Term:
+        """The term as these words mean it."""
+        wanted = self.shape.value_of
+        value = next(
+            (h.row.value for h in found if isinstance(h.row, WordClass) and h.row.name == wanted and h.row.value), None
+        )
+        if not wanted or value is None:
+            return self.term
+        if value not in self.valued:
+            self.valued[value] = self.term.model_copy(update={"value": value})
+        return self.valued[value]
 
 
 @lru_cache(maxsize=32)
@@ -81,9 +95,12 @@ def _found(analysis: Analysis, made: _Made) -> list[Hit]:
         return []
     out = []
     for anchor in anchors:
-        span = _span(analysis, made, anchor)
-        if span is not None and _counts(analysis, made, *span):
-            out.append(Hit(*span, made.term))
+        found = _parts(analysis, made, anchor)
+        if not found:
+            continue
+        i, j = min(h.i for h in found), max(h.j for h in found)
+        if j - i <= made.shape.within and _counts(analysis, made, i, j):
+            out.append(Hit(i, j, made.of(found)))
     return out
 
 
@@ -101,20 +118,20 @@ def _hits(analysis: Analysis, part: tuple[tuple[str, str | None], ...], i: int =
     ]
 
 
-def _span(analysis: Analysis, made: _Made, anchor: Hit) -> tuple[int, int] | None:
-    """Tokens from the first part to the last, each other part as near to what is there as can be; null without one."""
-    i, j, within, last = anchor.i, anchor.j, made.shape.within, anchor
+def _parts(analysis: Analysis, made: _Made, anchor: Hit) -> list[Hit]:
+    """The words of every part, each as near to those before it in the list as can be; empty where one is missing."""
+    i, j, within, found = anchor.i, anchor.j, made.shape.within, [anchor]
     for part in made.parts[1:]:
         free = [
             h
             for h in _hits(analysis, part, max(0, j - within), i + within)
-            if (h.j <= i or h.i >= j) and (not made.shape.ordered or h.i >= last.j)
+            if (h.j <= i or h.i >= j) and (not made.shape.ordered or h.i >= found[-1].j)
         ]
         if not free:
-            return None
-        last = min(free, key=lambda h: (max(h.j, j) - min(h.i, i), h.i))
-        i, j = min(i, last.i), max(j, last.j)
-    return (i, j) if j - i <= within else None
+            return []
+        found.append(min(free, key=lambda h: (max(h.j, j) - min(h.i, i), h.i)))
+        i, j = min(i, found[-1].i), max(j, found[-1].j)
+    return found
 
 
 def _counts(analysis: Analysis, made: _Made, i: int, j: int) -> bool:

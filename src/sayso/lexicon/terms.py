@@ -134,6 +134,8 @@ class WordClass(Row):
     id: str
     name: str
     """The class that these words belong to; several rows may add to one."""
+    value: str | None = None
+    """What these words of the class mean, where a shape takes its value from them ('UK')."""
     forms: Forms
     lang: str = "en"
 
@@ -154,6 +156,8 @@ class Shape(Row):
     polarity: Polarity = "present"
     said: bool = False
     """The value claimed is what the seller wrote."""
+    value_of: str = ""
+    """The class whose words say the value."""
     within: int = 8
     """At most this many words and signs from the first part to the last, both counted."""
     ordered: bool = False
