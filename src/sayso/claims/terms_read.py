@@ -70,7 +70,33 @@ def _terms(draft: Draft) -> list[Hit]:
         if "outside the title" in row.needs and draft.a.segment(toks[i][0]).kind == "title":
             continue
         out.append(h)
-    return out
+    return _without_overruled(draft, out)
+
+
+def _without_overruled(draft: Draft, found: list[Hit]) -> list[Hit]:
+    """Without the bare names of things whose value stands beside them, in 'a plain white paper inner' the inner.
+
+    Only where the value denies what the bare name would claim: one phrase does not say both.
+    """
+    under = [h for h in found if isinstance(h.row, Term) and h.row.kind == "under"]
+    if not under:
+        return found
+    named = {(h.i, h.j, h.row.feature) for h in found if isinstance(h.row, Term) and h.row.kind == "topic"}
+
+    def overruled(h: Hit) -> bool:
+        row = h.row
+        if not isinstance(row, Term) or row.kind != "plain" or row.value is not None:
+            return False
+        return any(
+            isinstance(u.row, Term)
+            and u.row.feature == row.feature
+            and u.row.polarity != row.polarity
+            and min(abs(u.i - h.j), abs(h.i - u.j)) <= 3
+            and (h.i, h.j, row.feature) in named
+            for u in under
+        )
+
+    return [h for h in found if not overruled(h)]
 
 
 def _a_number(draft: Draft, h: Hit) -> bool:
