@@ -7,7 +7,7 @@ from bisect import bisect_left, bisect_right
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
-from sayso.claims.index import Hit, Index, find, index_of, parted, unscanned
+from sayso.claims.index import Hit, Index, find, index_of, late_words, parted, unscanned
 from sayso.claims.languages import spoken
 from sayso.claims.shapes import add_shapes
 from sayso.claims.tokens import fold, small, spans
@@ -25,6 +25,8 @@ _LAST = re.compile(r"(?:^|[\s(/])([^\W\d_]+)$")
 _KEY = re.compile(r"^\W*([^:\n.]{1,40}?)\s*(?:[:=]|\.{3,}|\.{2}(?=\s)|\s\.(?=\s))\s*")
 _LEADERS = re.compile(r"\W*[^.\n]{1,40}\.{2,}$")
 _NUMBERED = re.compile(r"^[ \t]*(?:\d{1,2}|[A-Z]\d)[.)][ \t]", re.M)
+_LATEST = 11
+"""Tokens between a thing and the end of a clause that denies it at last."""
 NEGATIVE = frozenset({"negation", "search"})
 
 
@@ -70,6 +72,7 @@ class Analysis:
         self._scopes: dict[int, tuple[int, int, bool]] = {}
         self._spans: dict[tuple[int, int, str, str], CueSpan] = {}
         self._assertions: dict[tuple[int, int], Assertion] = {}
+        self._late = late_words(lexicon, self.tongue) if self.tongue else {}
         self.cues = self._cues()
         self._cue_at = [h.i for h in self.cues]
         self.segments = self._segments()
@@ -263,7 +266,7 @@ class Analysis:
     def assertion(self, start: int, end: int) -> Assertion:
         """The status of `text[start:end]`, by the cues of its sentence that reach it."""
         lo, hi, any_cues = self._scope(start)
-        if not any_cues:
+        if not any_cues and not self.tongue:
             return PLAIN
         said = self._assertions.get((start, end))
         if said is None:
@@ -281,7 +284,7 @@ class Analysis:
         used: list[CueSpan] = []
         denied = 0
         near = self.cues[bisect_left(self._cue_at, max(lo, i - 40)) : bisect_left(self._cue_at, min(hi + 1, j + 12))]
-        if not near:
+        if not near and not self.tongue:
             return PLAIN
         for hit in near:
             row = hit.row
@@ -314,18 +317,67 @@ class Analysis:
                 certainty = "unknown"
             elif row.kind == "hearsay":
                 attribution = "third_party"
+                if row.certainty == "hedged" and certainty == "certain":  # 'soll … sein', 'ce serait'
+                    certainty = "hedged"
             elif row.kind == "deferral":
                 deferred = True
             elif row.kind == "other_copy":
                 about = "other_copy"
             elif row.kind == "hypothetical":
                 about = "hypothetical"
+        late = self.denied_late(end) if self.tongue and not denied else None
+        if late is not None and late.kind != "inaudible":
+            used.append(late)
+            denied += 1
+            if late.kind == "search" and certainty == "certain":
+                certainty = "hedged"
         if denied and certainty != "unknown":
             polarity = "absent"
         status: Status = "possible" if certainty != "certain" or attribution == "third_party" else "affirmed"
         if status == "affirmed" and polarity == "absent":
             status = "negated"
         return Assertion(status, polarity, certainty, attribution, about, deferred, tuple(used))
+
+    def denied_late(self, end: int) -> CueSpan | None:
+        """The denial with which the clause ends that begins with a thing, as a verb in second place lets it.
+
+        'Rille hat sie keine', 'Barcode zit er niet op', 'Sous-pochette, il n'y en a plus': nothing stands between the
+        thing and the end of its clause but verbs, pronouns and small words, and one that denies. Kind `negation`;
+        `search` where something was looked for; `inaudible` where it is only not heard.
+        """
+        kinds = self._late
+        if not kinds:
+            return None
+        n = first = self.token(max(end - 1, 0)) + 1
+        comma = n < len(self.words) and self.words[n] == ","
+        n += comma
+        denial, sought, heard = -1, False, False
+        while (
+            n < len(self.words)
+            and n - first <= _LATEST
+            and "\n" not in self.folded[self.toks[n - 1][1] : self.toks[n][0]]
+        ):
+            kind = kinds.get(self.words[n])
+            if kind is None or (kind == "late_noun" and comma):
+                break
+            denial = n if kind == "late_no" and denial < 0 else denial
+            sought = sought or kind == "late_seek"
+            heard = heard or kind == "late_heard" or (kind == "late_hear" and denial < 0)
+            n += 1
+        if denial < 0 or not (n >= len(self.words) or self._closes(n)):
+            return None
+        a, b = self.toks[denial][0], self.toks[n - 1][1]
+        how = "inaudible" if heard else "search" if sought else "negation"
+        return CueSpan(kind=how, rule=f"{self.tongue}.late", start=a, end=b, quote=self.text[a:b])
+
+    def _closes(self, n: int) -> bool:
+        """Whether a clause ends before token n."""
+        return (
+            not self.words[n][:1].isalnum()
+            or "\n" in self.folded[self.toks[n - 1][1] : self.toks[n][0]]
+            or self.words[n] in self.index.small["contrast"]
+            or any(isinstance(h.row, CueRow) and h.row.kind == "end" for h in self.of("cue", n, n + 1))
+        )
 
     def _scope(self, start: int) -> tuple[int, int, bool]:
         """The first and last token of the sentence that holds the offset, and whether there are cues in it."""
@@ -352,6 +404,8 @@ class Analysis:
         between = self.words[hit.j : i]
         if kind == "other_copy" and self.of("this_copy", hit.j, i):
             return False
+        if kind == "hypothetical" and self._turns_to_fact(hit.j, i):
+            return False
         if kind in ("hearsay", "other_copy", "hypothetical", "unknown", "deferral"):
             return len(between) <= 22 and not any(w in (";", "|", "•") for w in between)
         if kind == "approx":
@@ -368,6 +422,14 @@ class Analysis:
         small, rest = self.index.small, self.words[i : i + 8]
         stop = next((n for n, w in enumerate(rest) if w in ".;!?\n" or w in small["contrast"]), len(rest))
         return any(w in small["list_or"] or w in small["list_or_foreign"] for w in (*between, *rest[:stop]))
+
+    def _turns_to_fact(self, a: int, b: int) -> bool:
+        """Whether a supposition is left for what is there: 'if it had a bell it would be a first, but here …'."""
+        contrast = self.index.small["contrast"]
+        return any(
+            self.words[n] in contrast and self.words[n - 1] == "," and self.of("this_copy", n, min(n + 4, b))
+            for n in range(a + 1, b)
+        )
 
     def _ended(self, a: int, b: int, *, commas: bool) -> bool:
         for n in range(a, b):

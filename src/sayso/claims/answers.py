@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING, Literal
 
+from sayso.claims.measures import period_in
 from sayso.claims.tokens import fold
 from sayso.lexicon.terms import Term
 from sayso.model import Certainty, Polarity, Side
@@ -19,16 +20,17 @@ if TYPE_CHECKING:
     from sayso.claims.analysis import Analysis
     from sayso.lexicon import Lexicon
 
-Manner = Literal["yes", "no", "both", "none", "ignorant", "soft", "plain"]
+Manner = Literal["yes", "no", "both", "none", "ignorant", "likely", "unlikely", "not yet", "plain"]
 _KINDS: dict[str, Manner] = {
     "reply_yes": "yes",
     "reply_no": "no",
     "reply_both": "both",
     "reply_none": "none",
     "reply_ignorant": "ignorant",
-    "reply_maybe": "soft",
-    "reply_maybe_not": "soft",
-    "reply_failed": "soft",
+    "reply_maybe": "likely",
+    "reply_maybe_not": "unlikely",
+    "reply_failed": "unlikely",
+    "reply_not_yet": "not yet",
 }
 _LEAD = re.compile(r"[\s>*•\-]*(?:\(?\d{1,2}[.):]\s*|\(?[a-z]\)\s*)?")
 _INITIALS = re.compile(r"(?<![\w-])[A-Z][A-Za-z]?[A-Z]{1,2}[a-z]?(?![\w-])")
@@ -98,8 +100,12 @@ def answer_of(
     *,
     choice: bool = False,
     offered: bool = False,
+    soft: bool = False,
 ) -> Iterator[Said]:
-    """What `text[start:end]` says of each feature it answers, where the words alone do not say it."""
+    """What `text[start:end]` says of each feature it answers, where the words alone do not say it.
+
+    An answer that is no firm one ('I think so', 'not that I know') counts where `soft` is asked for.
+    """
     text = analysis.text[start:end]
     how, behind = manner(text, lexicon)
     lead = _LEAD.match(text)
@@ -115,9 +121,23 @@ def answer_of(
         value = topic.value if topic else None
         sided = feature.split(".")[0] in ("label", "deadwax")
         either = choice and (offered or (row is not None and row.reads and not sided))
-        if how == "soft":  # 'not as far as I know' is no firm no; what it is, the reader of replies says
+        if how in ("likely", "unlikely"):  # without `soft`, what it is, the reader of replies says
+            if soft and not (either or (row and row.reads and value is None)):
+                polarity: Polarity = "present" if how == "likely" else "absent"
+                yield Said(feature, begin, close, polarity, "hedged", side if sided else None, value)
             continue
-        if how == "ignorant":
+        if how == "not yet":
+            if row and row.manner:
+                yield Said(feature, begin, close, polarity="absent", value="visual only")
+            else:
+                yield Said(feature, begin, close, certainty="unknown")
+            continue
+        period = (
+            period_in(text, 0, len(text), lexicon) if soft and feature == "terms.returns" and how == "plain" else None
+        )
+        if period is not None:
+            yield Said(feature, begin, close, value=period[0])
+        elif how == "ignorant" or (soft and how == "plain" and _cannot_say(analysis, begin, start + len(text))):
             yield Said(feature, begin, close, certainty="unknown")
         elif how in ("no", "none") and feature == MATRIX and len(text[: close - start].split()) > BARE:
             continue  # 'no other mark' denies no number
@@ -138,6 +158,12 @@ def answer_of(
             m = _INITIALS.search(fold(text))
             if m:
                 yield Said(feature, start + m.start(), start + m.end(), side=side, value=m.group())
+
+
+def _cannot_say(analysis: Analysis, start: int, end: int) -> bool:
+    """Whether the first sentence of an answer says that it is not known ('there is something but I cannot read it')."""
+    stop = min(end, analysis.sentence(start)[1])
+    return any(getattr(h.row, "kind", "") == "unknown" for h in analysis.within("cue", start, stop))
 
 
 def _side(analysis: Analysis, start: int, end: int) -> Side | None:

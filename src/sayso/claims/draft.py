@@ -221,6 +221,18 @@ class Draft:
                 for o in self.a.within("term", a, b)
             )
             or CODE.search(self.a.folded, a, b) is not None
+            or self._asked_of_the_wax(at)
+        )
+
+    def _asked_of_the_wax(self, at: int) -> bool:
+        """Whether the words answer a quoted question about the run-out."""
+        n = next((n for n, s in enumerate(self.a.segments) if s.start <= at < s.end), 0)
+        if n == 0 or self.a.segments[n - 1].kind != "question":
+            return False
+        asked = self.a.segments[n - 1]
+        return bool(self.parts(asked.start, asked.end, "deadwax")) or any(
+            isinstance(o.row, Term) and o.row.feature == "deadwax.lettering"
+            for o in self.a.within("term", asked.start, asked.end)
         )
 
     def claiming(self, at: int) -> bool:

@@ -167,6 +167,22 @@ def _kind(row: Row) -> str:
     return "cue" if isinstance(row, Cue) else row.kind
 
 
+LATE = ("late_fill", "late_noun", "late_seek", "late_heard", "late_hear", "late_no")
+"""The words of a clause that denies at its end, by their part in it."""
+
+
+@lru_cache(maxsize=32)
+def late_words(lexicon: Lexicon, language: str) -> dict[str, str]:
+    """What each such word of a language is for, as written with and without its accents."""
+    out: dict[str, str] = {}
+    for kind in LATE:
+        for row in lexicon.tongue(language)[2]:
+            if row.kind == kind:
+                for form in row.forms:
+                    out[bare(form)] = out[form] = kind
+    return out
+
+
 SMALL = ("list_or", "list_or_foreign", "list_and", "contrast")
 
 

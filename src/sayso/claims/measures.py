@@ -18,18 +18,41 @@ def _forms(lexicon: Lexicon, kind: str) -> str:
     return "|".join(map(re.escape, sorted(found, key=lambda f: (-len(f), f))))
 
 
+_UNITS = ("day", "week", "month")
+
+
 @lru_cache(maxsize=8)
-def _days(lexicon: Lexicon) -> tuple[re.Pattern[str], dict[str, str]]:
+def _periods(lexicon: Lexicon) -> tuple[re.Pattern[str], dict[str, str], dict[str, str]]:
     words = {f.lower(): w.value or "" for w in lexicon.words if w.kind == "number_word" for f in w.forms}
-    number = "|".join([r"\d{1,2}", *map(re.escape, words)])
-    return re.compile(rf"\b({number})[\s-]*(?:{_forms(lexicon, 'unit_day')})", re.I), words
+    units = {f.lower(): unit for unit in _UNITS for w in lexicon.words if w.kind == f"unit_{unit}" for f in w.forms}
+    number = "|".join([r"\d{1,2}", *sorted(map(re.escape, words), key=len, reverse=True)])
+    every = "|".join(_forms(lexicon, f"unit_{unit}") for unit in _UNITS)
+    each = sorted(every.split("|"), key=len, reverse=True)
+    return re.compile(rf"(?<!\w)({number})[\s-]*({'|'.join(each)})(?![^\W\d_])", re.I), words, units
 
 
-def days_in(text: str, start: int, end: int, lexicon: Lexicon) -> tuple[str, re.Match[str]] | None:
-    """How many days the passage speaks of, as a figure, with the words that say so."""
-    pattern, words = _days(lexicon)
+def period_in(text: str, start: int, end: int, lexicon: Lexicon) -> tuple[str, re.Match[str]] | None:
+    """How long a time the passage speaks of ('14 days', '1 month'), with the words that say so."""
+    pattern, words, units = _periods(lexicon)
     m = pattern.search(text, start, end)
-    return (words.get(m.group(1).lower(), m.group(1)), m) if m else None
+    if m is None:
+        return None
+    number, unit = words.get(m.group(1).lower(), m.group(1)), units[m.group(2).lower()]
+    return f"{number} {unit}{'' if number == '1' else 's'}", m
+
+
+@lru_cache(maxsize=8)
+def decades(lexicon: Lexicon) -> re.Pattern[str]:
+    """A decade as other languages write it ('années 70', 'den 70ern'); its figures are group 1 or 2, else a word."""
+    before, ending, words = (_forms(lexicon, kind) for kind in ("decade_before", "decade_ending", "decade"))
+    figures = rf"(?:{before})\s+'?(?:19)?([2-9]0)|(?:19)?([2-9]0)\s?-?(?:{ending})"
+    return re.compile(rf"(?<!\w)(?:{figures}|{words})(?!\w)", re.I)
+
+
+@lru_cache(maxsize=8)
+def decade_words(lexicon: Lexicon) -> dict[str, str]:
+    """The decade that each such word names."""
+    return {f.lower(): w.value or "" for w in lexicon.words if w.kind == "decade" for f in w.forms}
 
 
 @lru_cache(maxsize=8)

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from sayso.claims.measures import weights
+from sayso.claims.measures import decade_words, decades, weights
 from sayso.lexicon.scan import scan
 from sayso.model import Role
 
@@ -13,37 +16,82 @@ if TYPE_CHECKING:
 
 _YEAR = scan(r"(?<![A-Za-z0-9./-])(?:(19[2-9]\d|20[0-3]\d)(s?)|'(\d\d)|((?:19)?[2-9]0)'?s)(?![A-Za-z0-9/])")
 
+_CAPITALS = re.compile(r"(?<![A-Za-z])([A-Z]{2,4})[ -]$")
+_NAME = re.compile(r"([A-Z][a-z]{3,})[\s:,(-]+$")
+_SIDE_CODE = re.compile(r" ?[-/]? ?[AB](?:[ -]?\d|\b)")
+
+
+@dataclass(frozen=True)
+class _When:
+    """A year or a decade in the text."""
+
+    start: int
+    end: int
+    value: str | int
+    bare: bool
+    """A decade without its century, which may be a kind of music ('70s soul')."""
+
+
+def _when(draft: Draft) -> Iterator[_When]:
+    text = draft.a.folded
+    for m in _YEAR.finditer(text):
+        if m.group(1):
+            value: str | int = m.group(1) + "s" if m.group(2) else int(m.group(1))
+        else:
+            value = 1900 + int(m.group(3)) if m.group(3) else f"19{m.group(4)[-2:]}s"
+        yield _When(m.start(), m.end(), value, bool(m.group(4) and not m.group(2)))
+    if draft.a.tongue is None:
+        return
+    words = decade_words(draft.lexicon)
+    for m in decades(draft.lexicon).finditer(text):
+        figures = m.group(1) or m.group(2)
+        yield _When(m.start(), m.end(), f"19{figures}s" if figures else words[m.group().lower()], True)
+
 
 def read_years(draft: Draft) -> None:
-    for m in _YEAR.finditer(draft.a.folded):
-        if not draft.claiming(m.start()):
-            continue
-        value: str | int
-        if m.group(1):
-            value = m.group(1) + "s" if m.group(2) else int(m.group(1))
-        elif m.group(3):
-            value = 1900 + int(m.group(3))
-        else:
-            value = f"19{m.group(4)[-2:]}s"
-        a, b = draft.a.sentence(m.start())
-        role = ""
-        best, length = 40, 0
-        for h in draft.a.within("role", max(a, m.start() - 80), min(b, m.end() + 80)):
-            at, to = draft.a.toks[h.i][0], draft.a.toks[h.j - 1][1]
-            far = m.start() - to if to <= m.start() else at - m.end() + 1
-            # 'Reissue of the 1957 LP' binds its whole phrase to the year behind it, '1978 reissue of …' its first word.
-            further = h.j - h.i > 1 if to <= m.start() else h.j - h.i < length
-            if 0 <= far < best or (0 <= far == best and further):
-                best, length, role = far, h.j - h.i, str(h.row.value) or "none"  # type: ignore[union-attr]
-        if role == "none" or (best == 40 and m.group(4) and not m.group(2)):
-            continue
-        said = draft.a.assertion(m.start(), m.end())
-        if said.polarity == "absent" and role != "pressed":
-            continue
-        if said.polarity == "absent" and not draft.a.folded.endswith(" in ", 0, m.start()):
-            continue
-        told: Role = role if role in ("pressed", "released", "recorded") else "unspecified"  # type: ignore[assignment]
-        draft.add("edition.year", m.start(), m.end(), said, said.polarity, value, None, role=told, rule="year")
+    taken: list[_When] = []
+    for m in sorted(_when(draft), key=lambda w: w.start - w.end):
+        if not any(o.start < m.end and m.start < o.end for o in taken):
+            taken.append(m)
+    for m in sorted(taken, key=lambda w: w.start):
+        _year(draft, m)
+
+
+def _numbered(draft: Draft, m: _When) -> bool:
+    """'Zilverduin ZD 1967': behind capitals that shorten the label's name, or as often as they, a catalogue number."""
+    before = _CAPITALS.search(draft.a.folded, max(0, m.start - 7), m.start)
+    if before is None or not isinstance(m.value, int):
+        return False
+    name = _NAME.search(draft.a.folded, max(0, before.start() - 30), before.start())
+    letters = iter(name.group(1).lower()) if name else iter("")
+    if name and name.group(1)[0] == before.group(1)[0] and all(c in letters for c in before.group(1).lower()):
+        return True
+    side = _SIDE_CODE.match(draft.a.folded, m.end)
+    return side is not None or len(re.findall(rf"\b{before.group(1)} {m.value}\b", draft.a.folded)) > 1
+
+
+def _year(draft: Draft, m: _When) -> None:
+    if not draft.claiming(m.start) or _numbered(draft, m):
+        return
+    a, b = draft.a.sentence(m.start)
+    role = ""
+    best, length = 40, 0
+    for h in draft.a.within("role", max(a, m.start - 80), min(b, m.end + 80)):
+        at, to = draft.a.toks[h.i][0], draft.a.toks[h.j - 1][1]
+        far = m.start - to if to <= m.start else at - m.end + 1
+        # 'Reissue of the 1957 LP' binds its whole phrase to the year behind it, '1978 reissue of …' its first word.
+        further = h.j - h.i > 1 if to <= m.start else h.j - h.i < length
+        if 0 <= far < best or (0 <= far == best and further):
+            best, length, role = far, h.j - h.i, str(h.row.value) or "none"  # type: ignore[union-attr]
+    if role == "none" or (best == 40 and m.bare):
+        return
+    said = draft.a.assertion(m.start, m.end)
+    if said.polarity == "absent" and role != "pressed":
+        return
+    if said.polarity == "absent" and not draft.a.folded.endswith(" in ", 0, m.start):
+        return
+    told: Role = role if role in ("pressed", "released", "recorded") else "unspecified"  # type: ignore[assignment]
+    draft.add("edition.year", m.start, m.end, said, said.polarity, m.value, None, role=told, rule="year")
 
 
 def read_weights(draft: Draft) -> None:

@@ -78,4 +78,4 @@ def read_quoted(draft: Draft) -> None:
         features = tuple(
             f for f in topics if f not in {c.feature for c in draft.claims if after.start <= c.start < end}
         )
-        _take(draft, answer_of(draft.a, after.start, end, features, topics, draft.lexicon))
+        _take(draft, answer_of(draft.a, after.start, end, features, topics, draft.lexicon, soft=True))

@@ -11,7 +11,7 @@ from sayso.claims.analysis import Assertion
 from sayso.claims.draft import JACKET
 from sayso.claims.ellipsis import asked
 from sayso.claims.index import Hit
-from sayso.claims.measures import days_in
+from sayso.claims.measures import period_in
 from sayso.lexicon.terms import Term
 from sayso.model import Polarity
 
@@ -21,6 +21,8 @@ if TYPE_CHECKING:
 _VALUE = re.compile(r"[ \t]*(?::|\.{2,})[ \t]*([^\n]{1,40})(?=\n|$)")
 
 
+NOISES = frozenset({"crackle", "surface noise", "skips", "ticks", "noise"})
+"""What is wrong only as far as it is heard."""
 WIDEST = 40
 """No term has more words."""
 
@@ -232,12 +234,16 @@ def _term(draft: Draft, h: Hit) -> None:
         return
     said = answered
     polarity: Polarity = row.polarity if said.polarity == "present" else "absent"
+    if feature == "condition.defects" and polarity == "present" and row.value in NOISES:
+        late = draft.a.denied_late(end) if draft.a.tongue else None
+        if late is not None and late.kind == "inaudible":  # 'Knackser sind nicht zu hören'
+            polarity, said = "absent", replace(said, polarity="absent", cues=(*said.cues, late))
     if feature.startswith("terms.") and value is None and _is_heading(draft, start, end):
         return
     if feature == "terms.returns" and polarity == "present":
         a, b = draft.a.sentence(start)
-        days = days_in(draft.a.folded, a, b, draft.lexicon)
-        value = f"{days[0]} days" if days else value
+        period = period_in(draft.a.folded, a, b, draft.lexicon)
+        value = period[0] if period else value
     if feature == "condition.play_tested" and said.polarity == "absent" and row.polarity == "present":
         value = "visual only"
     if row.kind == "sealed":
@@ -257,7 +263,15 @@ def _term(draft: Draft, h: Hit) -> None:
         else row.also
     )
     for each in dict.fromkeys((feature, *also)):
+        if each != feature and polarity == "absent" and _told_in_sentence(draft, each, start):
+            continue  # 'SWZ and nothing else'
         draft.add(each, start, end, said, polarity, value, h)
+
+
+def _told_in_sentence(draft: Draft, feature: str, at: int) -> bool:
+    """Whether the sentence has named the feature before."""
+    a, _ = draft.a.sentence(at)
+    return any(c.feature == feature and a <= c.start < at and c.polarity == "present" for c in draft.claims)
 
 
 def _told_already(draft: Draft, h: Hit) -> bool:

@@ -287,11 +287,11 @@ def _claim(feature: str, q: Asked, p: Passage, offset: int, forms: Forms, lexico
         letters = re.sub(r"\W", "", spelt.group())
         return make(feature, p, offset, spelt.start(), spelt.end(), "present", "certain", letters, "letters spelt out")
     if feature == "terms.returns" and p.manner == "answer" and not forms.first(("reply_no",), text):
-        from sayso.claims.measures import days_in
+        from sayso.claims.measures import period_in
 
-        days = days_in(text, 0, len(text), lexicon)
-        if days is not None:
-            return make(feature, p, offset, 0, len(text), "present", "certain", days[1].group(), "days to return")
+        period = period_in(text, 0, len(text), lexicon)
+        if period is not None:
+            return make(feature, p, offset, 0, len(text), "present", "certain", period[1].group(), "time to return")
     named = p.how != "general" and feature in _named_open(lexicon) and _names(feature, text, forms)
     if named and p.manner == "answer":
         a, b = _clause(text, next(h.start for h in forms.find("reply_topic", text) if h.value == feature))
