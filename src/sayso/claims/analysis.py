@@ -303,7 +303,7 @@ class Analysis:
             else:
                 continue
             if row.kind == "hypothetical" and any(
-                isinstance(o.row, CueRow) and o.row.kind == "unknown" and o.j == hit.i for o in near
+                isinstance(o.row, CueRow) and o.row.kind == "unknown" and o.i < hit.i <= o.j <= hit.j for o in near
             ):
                 continue  # 'cannot tell if'
             if not reached or (row.kind == "approx" and not self.words[i][:1].isdigit()):

@@ -38,29 +38,82 @@ class _Mark:
 
 @lru_cache(maxsize=32)
 def _figures(lexicon: Lexicon, tongue: str) -> re.Pattern[str] | None:
-    """The grades of a country's own scales (school marks, points, letters), directly behind a noun."""
-    forms = {f for w in lexicon.tongue(tongue)[2] if w.kind == "grade_figure" for f in w.forms}
+    """The grades of a country's own scales behind a noun: marks and letters directly, words also behind small words."""
+    rows = lexicon.tongue(tongue)[2]
+    forms = sorted({f for w in rows if w.kind == "grade_figure" for f in w.forms}, key=lambda f: (-len(f), f))
     if not forms:
         return None
-    either = "|".join(re.escape(f) for f in sorted(forms, key=lambda f: (-len(f), f)))
-    return re.compile(rf"\s*(:|は)?\s*({either})(?![\w+/-])")
+    links = "|".join(
+        sorted({re.escape(f) for w in rows if w.kind == "grade_link" for f in w.forms}, key=len, reverse=True)
+    )
+    marks = "|".join(re.escape(f) for f in forms if len(f) <= _MARK)
+    words = "|".join(re.escape(f) for f in forms if len(f) > _MARK)
+    behind = rf"|\s+(?:(?:{links})\s+){{1,4}}(?P<linked>(?i:{words}))" if links else ""
+    return re.compile(rf"(?:\s*(:|は)?\s*(?P<own>{marks}|(?i:{words})){behind})(?![\w+/-])")
+
+
+_MARK = 3
+"""A grade of at most so many letters is a mark and no word."""
+_SCHOOL = re.compile(r"(?<![\w+/.,-])([1-6][+-]?(?:-[1-6])?)\s?/\s?([1-6][+-]?(?:-[1-6])?)(?![\w+/.-])")
 
 
 def read_own_scales(draft: Draft) -> None:
-    """'Platte: 2+', 'Vinile: 8/10', '盤質:A-': grades that count only directly behind their noun."""
+    """'Platte: 2+', 'Vinile: 8/10', '盤質:A-', 'disque en très bon état': grades that count only behind their noun."""
     pattern = _figures(draft.lexicon, draft.a.tongue) if draft.a.tongue else None
     if pattern is None:
         return
-    for part, of in draft.parts(0, len(draft.a.folded), "disc", "jacket"):
+    parts = draft.parts(0, len(draft.a.folded), "disc", "jacket")
+    for n, (part, of) in enumerate(parts):
         m = pattern.match(draft.a.folded, draft.a.toks[part.j - 1][1])
-        if m is None or (m.group(2).isdigit() and not m.group(1)):
+        if m is None:
             continue
-        start, end = m.span(2)
+        name = "own" if m.group("own") else "linked"
+        start, end = m.span(name)
+        if m.group(name).isdigit() and not m.group(1) and not _both_in_figures(draft, pattern, parts, n):
+            continue
         if any(c.feature in (RECORD, JACKET) and c.start < end and start < c.end for c in draft.claims):
             continue
         said = draft.a.assertion(start, end)
-        feature = RECORD if of == "disc" else JACKET
-        draft.add(feature, start, end, said, "present", draft.a.text[start:end], None, rule="scale")
+        whole = [of, *(o for p, o in parts[max(n - 1, 0) : n] if o != of and _joined(draft, p, part))]
+        for each in whole:  # 'disque et pochette comme neufs'
+            feature = RECORD if each == "disc" else JACKET
+            draft.add(feature, start, end, said, "present", draft.a.text[start:end], None, rule="scale")
+    _school_marks(draft)
+
+
+def _joined(draft: Draft, one: Hit, other: Hit) -> bool:
+    """Whether two nouns stand side by side, with only an 'and' between."""
+    between = range(one.j, other.i)
+    joiners = {n for h in draft.a.of("joiner", one.j, other.i) for n in range(h.i, h.j)}
+    return 0 < len(between) <= 2 and bool(joiners) and all(n in joiners or n == other.i - 1 for n in between)
+
+
+def _both_in_figures(draft: Draft, pattern: re.Pattern[str], parts: list[tuple[Hit, str]], n: int) -> bool:
+    """'Plaat 8, hoes 7': a bare figure is a grade where the other half of the copy has one too."""
+    near = [parts[k] for k in (n - 1, n + 1) if 0 <= k < len(parts) and parts[k][1] != parts[n][1]]
+    for other, _ in near:
+        m = pattern.match(draft.a.folded, draft.a.toks[other.j - 1][1])
+        if m is not None and (m.group("own") or "").isdigit() and abs(other.i - parts[n][0].i) <= _SIDE_BY_SIDE:
+            return True
+    return False
+
+
+_SIDE_BY_SIDE = 4
+"""Tokens from one noun with its figure to the other one."""
+
+
+def _school_marks(draft: Draft) -> None:
+    """'2-/3': a pair of German school marks, told from other figures by a plus or minus."""
+    if not any(w.kind == "school_marks" for w in draft.lexicon.tongue(draft.a.tongue or "")[2]):
+        return
+    order, _ = _declared(draft)
+    for m in _SCHOOL.finditer(draft.a.folded):
+        graded = any(c.feature in (RECORD, JACKET) for c in draft.claims)
+        if graded or not draft.claiming(m.start()) or not any(c in "+-" for c in m.group()):
+            continue
+        for feature, group in zip(order, (1, 2), strict=True):
+            start, end = m.span(group)
+            draft.add(feature, start, end, draft.a.assertion(start, end), "present", m.group(group), None, rule="scale")
 
 
 @lru_cache(maxsize=8)
