@@ -406,6 +406,8 @@ class Analysis:
             return False
         if kind == "hypothetical" and self._turns_to_fact(hit.j, i):
             return False
+        if kind == "unknown" and self._clause_opens(hit.j, i):
+            return False
         if kind in ("hearsay", "other_copy", "hypothetical", "unknown", "deferral"):
             return len(between) <= 22 and not any(w in (";", "|", "•") for w in between)
         if kind == "approx":
@@ -422,6 +424,19 @@ class Analysis:
         small, rest = self.index.small, self.words[i : i + 8]
         stop = next((n for n, w in enumerate(rest) if w in ".;!?\n" or w in small["contrast"]), len(rest))
         return any(w in small["list_or"] or w in small["list_or_foreign"] for w in (*between, *rest[:stop]))
+
+    def _clause_opens(self, a: int, b: int) -> bool:
+        """Whether a clause with a subject and a verb of its own opens behind a comma among tokens [a, b]."""
+        small, words = self.index.small, self.words
+        for n in range(a + 1, b + 1):
+            if words[n - 1] != "," or words[n] not in small["subject"]:
+                continue
+            for k in range(n + 1, min(n + 5, len(words))):
+                if words[k] in small["finite"]:
+                    return True
+                if words[k] in small["relative"] or not words[k][:1].isalnum():
+                    break
+        return False
 
     def _turns_to_fact(self, a: int, b: int) -> bool:
         """Whether a supposition is left for what is there: 'if it had a bell it would be a first, but here …'."""

@@ -183,7 +183,7 @@ def late_words(lexicon: Lexicon, language: str) -> dict[str, str]:
     return out
 
 
-SMALL = ("list_or", "list_or_foreign", "list_and", "contrast")
+SMALL = ("list_or", "list_or_foreign", "list_and", "contrast", "finite", "subject", "relative")
 
 
 def _small(lexicon: Lexicon) -> dict[str, frozenset[str]]:
