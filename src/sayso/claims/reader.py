@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from sayso.claims.addresses import read_addresses
 from sayso.claims.analysis import Analysis
 from sayso.claims.deferrals import read_deferrals
 from sayso.claims.designs import read_designs, read_label_pictures, read_pictures
@@ -64,6 +65,7 @@ def _run(draft: Draft) -> None:
 
 _STEPS = (
     read_terms,
+    read_addresses,
     read_quoted,
     read_grades,
     read_own_scales,

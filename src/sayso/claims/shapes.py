@@ -15,6 +15,9 @@ if TYPE_CHECKING:
 
 _COMMA = frozenset(",;:()")
 _STRONG = frozenset(";()")
+_STOPS = frozenset(",;:().!?|")
+BESIDE = 3
+"""So near a word that forbids a shape may stand, outside its words."""
 
 
 @dataclass(frozen=True)
@@ -100,7 +103,8 @@ def _found(analysis: Analysis, made: _Made) -> list[Hit]:
             continue
         i, j = min(h.i for h in found), max(h.j for h in found)
         if j - i <= made.shape.within and _counts(analysis, made, i, j):
-            out.append(Hit(i, j, made.of(found)))
+            first = min((h.i for h in _named(analysis, made.shape.feature, i, j)), default=i)
+            out.append(Hit(min(i, first), j, made.of(found)))
     return out
 
 
@@ -143,12 +147,33 @@ def _counts(analysis: Analysis, made: _Made, i: int, j: int) -> bool:
     stops = _STRONG if shape.commas else _COMMA
     if any(w in stops for w in analysis.words[i:j]):
         return False
-    if any(h.i < j + 1 and h.j > i - 1 for kind in made.unless for h in analysis.of(kind, i - 4, j + 2)):
+    if any(_beside(analysis, h, i, j) for kind in made.unless for h in analysis.of(kind, i - BESIDE - 4, j + BESIDE)):
         return False
     return not any(
-        h.j > i and isinstance(h.row, Term) and h.row.feature == shape.feature and h.row.kind not in _NAMING
+        h.j > i and isinstance(h.row, Term) and h.row.feature == shape.feature and not _bare(h.row)
         for h in analysis.of("term", i - 8, j)
     )
+
+
+def _named(analysis: Analysis, feature: str, i: int, j: int) -> list[Hit]:
+    """Bare names of the feature that run into the words from before them ('original inner' in 'inner … missing')."""
+    return [
+        h
+        for h in analysis.of("term", i - 8, i)
+        if h.j > i and isinstance(h.row, Term) and h.row.feature == feature and h.row.kind not in _NAMING
+    ]
+
+
+def _beside(analysis: Analysis, h: Hit, i: int, j: int) -> bool:
+    """Whether a word stands between the parts, or a few words off without a sign between."""
+    if h.j <= i:
+        return i - h.j <= BESIDE and not any(w in _STOPS for w in analysis.words[h.j : i])
+    return h.i < j or (h.i - j <= BESIDE and not any(w in _STOPS for w in analysis.words[j : h.i]))
+
+
+def _bare(row: Term) -> bool:
+    """Whether a term only names the thing, so that a shape which says more prevails ('a new anti-static inner')."""
+    return row.kind in _NAMING or (row.value is None and row.polarity == "present")
 
 
 _NAMING = frozenset({"topic", "mention", "under"})

@@ -12,6 +12,7 @@ from sayso.claims.draft import JACKET
 from sayso.claims.ellipsis import asked
 from sayso.claims.index import Hit
 from sayso.claims.measures import period_in
+from sayso.claims.shapes import shape_of
 from sayso.lexicon.terms import Term
 from sayso.model import Polarity
 
@@ -213,6 +214,9 @@ def _term(draft: Draft, h: Hit) -> None:
         part, _ = draft.a.carrier(start, end)
         feature = "jacket.address" if part == "jacket" else feature
     said = draft.a.assertion(start, end)
+    if shape_of(h) and draft.a.of("cue", h.i + 1, h.j - 1):
+        # 'The inner is not the original one': what stands between the words of a shape reaches the last of them.
+        said = draft.a.assertion(draft.a.toks[h.j - 1][0], end)
     if row.kind == "address_noun":
         told = _address(draft, h)
         if told is None or (said.polarity == "present" and said.certainty != "unknown" and not _told_where(draft, h)):
