@@ -148,7 +148,14 @@ def _counts(analysis: Analysis, made: _Made, i: int, j: int) -> bool:
     return not any(
         h.j > i and isinstance(h.row, Term) and h.row.feature == shape.feature and h.row.kind not in _NAMING
         for h in analysis.of("term", i - 8, j)
+        # 'The inner sleeve was replaced' says more of it than its bare name inside.
+        if not (shape.polarity == "absent" and i <= h.i and h.j <= j and _bare(h))
     )
+
+
+def _bare(hit: Hit) -> bool:
+    row = hit.row
+    return isinstance(row, Term) and row.polarity == "present" and row.value is None
 
 
 _NAMING = frozenset({"topic", "mention", "under"})
