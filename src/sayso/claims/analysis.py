@@ -302,6 +302,8 @@ class Analysis:
                 reached = self._backward(hit, j, row)
             else:
                 continue
+            if row.kind == "hypothetical" and self.tongue and attribution == "third_party":
+                continue  # 'meinte, das wäre …' reports
             if row.kind == "hypothetical" and any(
                 isinstance(o.row, CueRow) and o.row.kind == "unknown" and o.i < hit.i <= o.j <= hit.j for o in near
             ):
@@ -467,7 +469,7 @@ class Analysis:
         if row.kind == "other_copy" and self.of("this_copy", j, hit.i):
             return False
         word = self.words[hit.i]
-        if row.kind == "hedge" and hit.j - hit.i == 1 and word.isascii() and word.isalpha():
+        if row.kind == "hedge" and (self._late or (hit.j - hit.i == 1 and word.isascii() and word.isalpha())):
             # 'probably' speaks of what follows it, where anything does
             after = self.words[hit.j] if hit.j < len(self.words) else "."
             if not self._stands_alone(hit) and not self._goes_on(after):
@@ -477,7 +479,7 @@ class Analysis:
         commas = [w for w in between if w in (",", "、")]
         if row.kind == "negation":
             if row.verb:
-                return not commas
+                return not commas and (not row.alone or self._stands_alone(hit))
             if commas and not (between == [","] and hit.j < len(self.words) and self._stands_alone(hit)):
                 return False
             words = [w for w in between if w.isalpha()]

@@ -87,6 +87,8 @@ def named(analysis: Analysis, start: int, end: int) -> dict[str, Term]:
             old = out.get(h.row.feature)
             if old is None or (old.value is None and h.row.value is not None):
                 out[h.row.feature] = h.row
+    if "inner.original" in out:  # 'is the inner sleeve the original one?' does not ask for the pressing
+        out.pop("edition.original", None)
     return out
 
 

@@ -101,7 +101,7 @@ class Draft:
     ) -> None:
         segment = self.a.segment(start).kind
         # Terms of sale may come from the shop's policy, all else may not.
-        if segment not in CLAIMING and not (segment == "policy" and feature.startswith("terms.")):
+        if segment not in CLAIMING and not (segment in ("policy", "legend") and feature.startswith("terms.")):
             return
         if said.about != "this_copy" or self._in_quotation(start):
             return

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 from sayso.claims.draft import JACKET, RECORD
 from sayso.claims.index import Hit
+from sayso.claims.spelling import bare
 from sayso.claims.tokens import fold, spans
 from sayso.lexicon.terms import Term
 
@@ -47,7 +48,7 @@ def _figures(lexicon: Lexicon, tongue: str) -> re.Pattern[str] | None:
         sorted({re.escape(f) for w in rows if w.kind == "grade_link" for f in w.forms}, key=len, reverse=True)
     )
     marks = "|".join(re.escape(f) for f in forms if len(f) <= _MARK)
-    words = "|".join(re.escape(f) for f in forms if len(f) > _MARK)
+    words = "|".join(re.escape(w) for f in forms if len(f) > _MARK for w in dict.fromkeys((f, bare(f))))
     behind = rf"|\s+(?:(?:{links})\s+){{1,4}}(?P<linked>(?i:{words}))" if links else ""
     return re.compile(rf"(?:\s*(:|は)?\s*(?P<own>{marks}|(?i:{words})){behind})(?![\w+/-])")
 
@@ -267,6 +268,10 @@ def _part(draft: Draft, m: _Mark, before: int, after: int | None) -> tuple[str, 
     _, close = draft.a.sentence(m.start)
     best: tuple[int, str, bool] | None = None
     lo = max(line, m.start - 300)
+    begin = draft.a.sentence(m.start)[0]
+    # 'Je le classe VG+', 'nur optisch geprüft: M-': without a noun of its own the sentence is about the record.
+    if begin > line and (draft.a.within("grade_pronoun", begin, m.start) or _played(draft, begin, m.start)):
+        lo = begin
     named = list(draft.parts(lo, min(close, m.end + 100), "disc", "jacket"))
     built = [h for h in draft.a.within("term", max(line, m.start - 40), m.start) if isinstance(h.row, Term)]
     named += [(h, "jacket") for h in built if isinstance(h.row, Term) and h.row.feature == "jacket.construction"]
@@ -288,6 +293,12 @@ def _part(draft: Draft, m: _Mark, before: int, after: int | None) -> tuple[str, 
         if best is None or far < best[0]:
             best = far, value, at >= m.end
     return (best[1], best[0] <= _BESIDE, best[2]) if best else None
+
+
+def _played(draft: Draft, start: int, end: int) -> bool:
+    return any(
+        isinstance(h.row, Term) and h.row.feature == "condition.play_tested" for h in draft.a.within("term", start, end)
+    )
 
 
 def _linked(draft: Draft, noun: Hit, at: int) -> bool:

@@ -52,6 +52,7 @@ USED = frozenset(
         "music",
         "open_end",
         "linking",
+        "grade_pronoun",
     }
 )
 JAPANESE = "ja"

@@ -14,6 +14,8 @@ if TYPE_CHECKING:
 ENGLISH, JAPANESE = "en", "ja"
 FEWEST = 2
 """So many different words of a language, or a fifth of all words, before it is taken to be spoken."""
+NONE_ENGLISH = 12
+"""In so many words one of a language is enough where none is English."""
 TITLE_COUNTS_BELOW = 12
 """In a longer text the title is left out: it names music of any language."""
 
@@ -50,11 +52,13 @@ def spoken(listing: Listing, words: Sequence[str], starts: Sequence[int], lexico
         for language in (ENGLISH,) if ENGLISH in languages else languages:
             found.setdefault(language, set()).add(word)
     english = len(found.pop(ENGLISH, ()))
-    best = max(found, key=lambda k: (len(found[k]), k), default=None)
+    # A word of several languages tells less of each.
+    best = max(found, key=lambda k: (sum(1 / len(table[w]) for w in found[k]), k), default=None)
     if best is None:
         return ENGLISH, None
     told = len(found[best])
-    if told < FEWEST and told * 5 < len(heard):
+    # A sentence with no English word and one of another language is hardly English.
+    if told < FEWEST and told * (NONE_ENGLISH if not english else 5) < len(heard):
         return ENGLISH, None
     if told * 4 < english:
         return ENGLISH, None

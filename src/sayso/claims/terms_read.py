@@ -10,10 +10,10 @@ from typing import TYPE_CHECKING
 from sayso.claims.analysis import Assertion
 from sayso.claims.draft import JACKET
 from sayso.claims.ellipsis import asked
-from sayso.claims.index import Hit
+from sayso.claims.index import CLASS, Hit
 from sayso.claims.measures import period_in
 from sayso.claims.shapes import shape_of
-from sayso.lexicon.terms import Term
+from sayso.lexicon.terms import Term, Word
 from sayso.model import Polarity
 
 if TYPE_CHECKING:
@@ -24,6 +24,8 @@ _VALUE = re.compile(r"[ \t]*(?::|\.{2,})[ \t]*([^\n]{1,40})(?=\n|$)")
 
 NOISES = frozenset({"crackle", "surface noise", "skips", "ticks", "noise"})
 """What is wrong only as far as it is heard."""
+_OF_CARD = f"{CLASS}of paper or card"
+"""Words for what has an edge of its own besides the disc."""
 WIDEST = 40
 """No term has more words."""
 
@@ -70,6 +72,8 @@ def _terms(draft: Draft) -> list[Hit]:
             continue
         if row.kind == "address" and "label" in row.needs and not draft.on_label(h):
             continue
+        if feature == "edition.original" and row.lang != "en" and _of_the_packing(draft, h):
+            continue
         if "outside the title" in row.needs and draft.a.segment(toks[i][0]).kind == "title":
             continue
         out.append(h)
@@ -102,6 +106,27 @@ def _without_overruled(draft: Draft, found: list[Hit]) -> list[Hit]:
     return [h for h in found if not overruled(h)]
 
 
+def _of_the_packing(draft: Draft, h: Hit) -> bool:
+    """'Orig. bedrukte binnenhoes', 'pochette d'origine': the adjective belongs to the sleeve beside it."""
+    words = draft.a.words
+    for p in draft.a.of("part", h.i - 3, h.j + _ADJECTIVES + 1):
+        if not isinstance(p.row, Word) or p.row.value not in ("inner", "jacket"):
+            continue
+        between = words[h.j : p.i] if p.i >= h.j else words[p.j : h.i]
+        if p.i >= h.j and len(between) <= _ADJECTIVES and all(w.isalpha() or w == "." for w in between):
+            behind = between[1:] if between[:1] == ["."] else between
+            return not draft.a.of("joiner", h.j, p.i) and all(w.isalpha() for w in behind)
+        if p.j == h.i and draft.a.tongue in _ADJECTIVES_BEHIND:
+            return True
+    return False
+
+
+_ADJECTIVES = 2
+"""So many words may stand between 'original' and its noun."""
+_ADJECTIVES_BEHIND = frozenset({"fr", "it", "es"})
+"""Languages that put their adjectives behind the noun."""
+
+
 def _a_number(draft: Draft, h: Hit) -> bool:
     """'DG 104': capitals with a figure behind them are a catalogue number."""
     start, end = draft.a.toks[h.i][0], draft.a.toks[h.j - 1][1]
@@ -127,6 +152,7 @@ def _under(draft: Draft, h: Hit, feature: str) -> bool:
         and o.row.feature == feature
         and o.row.kind == "topic"
         and (_between(draft, o.j, h.i) <= 4 or 0 <= o.i - h.j <= 1)
+        and not (feature == "disc.rim" and draft.a.of(_OF_CARD, o.j, h.i))
         for o in draft.a.within("term", a, b)
     )
 
@@ -238,6 +264,12 @@ def _term(draft: Draft, h: Hit) -> None:
         return
     said = answered
     polarity: Polarity = row.polarity if said.polarity == "present" else "absent"
+    if (
+        feature.startswith("terms.")
+        and said.certainty == "hedged"
+        and all(c.kind != "hedge" or c.quote == "?" for c in said.cues)
+    ):
+        said = replace(said, certainty="certain", status="affirmed" if said.polarity == "present" else "negated")
     if feature == "condition.defects" and polarity == "present" and row.value in NOISES:
         late = draft.a.denied_late(end) if draft.a.tongue else None
         if late is not None and late.kind == "inaudible":  # 'Knackser sind nicht zu hören'
