@@ -268,6 +268,7 @@ def _term(draft: Draft, h: Hit) -> None:
         feature.startswith("terms.")
         and said.certainty == "hedged"
         and all(c.kind != "hedge" or c.quote == "?" for c in said.cues)
+        and not _asks(draft, start)
     ):
         said = replace(said, certainty="certain", status="affirmed" if said.polarity == "present" else "negated")
     if feature == "condition.defects" and polarity == "present" and row.value in NOISES:
@@ -302,6 +303,12 @@ def _term(draft: Draft, h: Hit) -> None:
         if each != feature and polarity == "absent" and _told_in_sentence(draft, each, start):
             continue  # 'SWZ and nothing else'
         draft.add(each, start, end, said, polarity, value, h)
+
+
+def _asks(draft: Draft, at: int) -> bool:
+    """Whether the sentence begins as a question does ('Would I take it back?')."""
+    first = draft.a.token(draft.a.sentence(at)[0])
+    return bool(draft.a.of("inversion", first, first + 1))
 
 
 def _told_in_sentence(draft: Draft, feature: str, at: int) -> bool:
