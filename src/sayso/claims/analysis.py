@@ -257,11 +257,27 @@ class Analysis:
             i, j = h.i, h.j
             # Those that begin with it come longest first.
             k = n - 1
-            while k >= 0 and every[k].i >= i - 8 and (every[k].j < j or every[k].j - every[k].i <= j - i):
+            while k >= 0 and every[k].i >= i - 8:
+                longer = every[k].j >= j and every[k].j - every[k].i > j - i
+                if longer and not self._leads_on(every[k], h):
+                    break
                 k -= 1
-            if k < 0 or every[k].i < i - 8:
+            else:
                 out.append(h)
         return out
+
+    def _leads_on(self, longer: Hit, cue: Hit) -> bool:
+        """Whether a cue inside a longer one that looks back still leads on ('I can't tell whether …')."""
+        a, b = longer.row, cue.row
+        return (
+            isinstance(a, CueRow)
+            and isinstance(b, CueRow)
+            and a.kind == b.kind == "unknown"
+            and a.direction == "backward"
+            and b.direction == "forward"
+            and longer.j < len(self.words)
+            and self.words[longer.j] in self.index.small["relative"]
+        )
 
     def assertion(self, start: int, end: int) -> Assertion:
         """The status of `text[start:end]`, by the cues of its sentence that reach it."""
