@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from sayso.claims.draft import Draft
 
-_LETTERS = re.compile(r"(?<![\w-])(?:[A-Z](?: {1,3}[A-Z]){1,3}|[A-Z]{2,5})(?![\w'-])")
+_LETTERS = re.compile(r"(?<![\w-])(?:[A-Z](?: {1,3}[A-Z]){1,3}|[A-Z]{2,5})(?![\w-]|'\w)")
 _LONE = re.compile(r"(?<![\w-])\d(?![\w-])")
 _REACH, _LEFT = 60, 30
 """Characters between the words that lead to the letters and the letters, and before those words for a lone number."""

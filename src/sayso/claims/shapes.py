@@ -166,6 +166,8 @@ def _named(analysis: Analysis, feature: str, i: int, j: int) -> list[Hit]:
 
 def _beside(analysis: Analysis, h: Hit, i: int, j: int) -> bool:
     """Whether a word stands between the parts, or a few words off without a sign between."""
+    if analysis.sentence(analysis.toks[h.i][0]) != analysis.sentence(analysis.toks[i][0]):
+        return False
     if h.j <= i:
         return i - h.j <= BESIDE and not any(w in _STOPS for w in analysis.words[h.j : i])
     return h.i < j or (h.i - j <= BESIDE and not any(w in _STOPS for w in analysis.words[j : h.i]))
