@@ -343,8 +343,12 @@ class Analysis:
                 about = "other_copy"
             elif row.kind == "hypothetical":
                 about = "hypothetical"
-        late = self.denied_late(end) if self.tongue and not denied else None
-        if late is not None and late.kind != "inaudible":
+        late = self.denied_late(end) if self.tongue else None
+        if late is not None and late.kind == "sought":
+            if denied and certainty == "certain":
+                used.append(late)
+                certainty = "hedged"
+        elif late is not None and late.kind != "inaudible" and not denied:
             used.append(late)
             denied += 1
             if late.kind == "search" and certainty == "certain":
@@ -361,7 +365,8 @@ class Analysis:
 
         'Rille hat sie keine', 'Barcode zit er niet op', 'Sous-pochette, il n'y en a plus': nothing stands between the
         thing and the end of its clause but verbs, pronouns and small words, and one that denies. Kind `negation`;
-        `search` where something was looked for; `inaudible` where it is only not heard.
+        `search` where something was looked for; `inaudible` where it is only not heard; `sought` where it was looked
+        for and the denial stands before the thing ('kein Barcode zu finden').
         """
         kinds = self._late
         if not kinds:
@@ -369,7 +374,7 @@ class Analysis:
         n = first = self.token(max(end - 1, 0)) + 1
         comma = n < len(self.words) and self.words[n] == ","
         n += comma
-        denial, sought, heard = -1, False, False
+        denial, sought, found, heard = -1, False, False, False
         while (
             n < len(self.words)
             and n - first <= _LATEST
@@ -379,13 +384,14 @@ class Analysis:
             if kind is None or (kind == "late_noun" and comma):
                 break
             denial = n if kind == "late_no" and denial < 0 else denial
-            sought = sought or kind == "late_seek"
+            sought = sought or kind in ("late_seek", "late_find")
+            found = found or kind == "late_find"
             heard = heard or kind == "late_heard" or (kind == "late_hear" and denial < 0)
             n += 1
-        if denial < 0 or not (n >= len(self.words) or self._closes(n)):
+        if (denial < 0 and not found) or n == first + comma or not (n >= len(self.words) or self._closes(n)):
             return None
-        a, b = self.toks[denial][0], self.toks[n - 1][1]
-        how = "inaudible" if heard else "search" if sought else "negation"
+        a, b = self.toks[denial if denial >= 0 else first][0], self.toks[n - 1][1]
+        how = "sought" if denial < 0 else "inaudible" if heard else "search" if sought else "negation"
         return CueSpan(kind=how, rule=f"{self.tongue}.late", start=a, end=b, quote=self.text[a:b])
 
     def _closes(self, n: int) -> bool:

@@ -83,7 +83,9 @@ def named(analysis: Analysis, start: int, end: int) -> dict[str, Term]:
     """The features that the words name, each with the term (and value) that names it."""
     out: dict[str, Term] = {}
     for h in analysis.hits:
-        if isinstance(h.row, Term) and start <= analysis.toks[h.i][0] and analysis.toks[h.j - 1][1] <= end:
+        if not isinstance(h.row, Term) or h.row.kind == "carrier":
+            continue
+        if start <= analysis.toks[h.i][0] and analysis.toks[h.j - 1][1] <= end:
             old = out.get(h.row.feature)
             if old is None or (old.value is None and h.row.value is not None):
                 out[h.row.feature] = h.row

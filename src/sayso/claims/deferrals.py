@@ -12,6 +12,15 @@ if TYPE_CHECKING:
     from sayso.claims.draft import Draft
 
 
+_FEW = 7
+"""Words of a sentence that does nothing but put off."""
+
+
+def _hardly_more(draft: Draft, a: int, b: int) -> bool:
+    words = [w for w in draft.a.words[draft.a.token(a) : draft.a.token(b - 1) + 1] if w[0].isalpha()]
+    return bool(draft.a.tongue) and len(words) <= _FEW and bool(draft.parts(a, b, "disc", "jacket"))
+
+
 def read_deferrals(draft: Draft) -> None:
     """'See the pictures for the cover's state': what is pointed at, by part and purpose."""
     for hit in draft.a.cues:
@@ -22,7 +31,8 @@ def read_deferrals(draft: Draft) -> None:
         if not draft.a.claims_at(at):
             continue
         parts = {value for _, value in draft.parts(a, b, "disc", "jacket", "deadwax")}
-        state = bool(draft.a.within("state", a, b))
+        # 'Hoes: zie foto's': where hardly more is said, it is the state that is put off.
+        state = bool(draft.a.within("state", a, b)) or _hardly_more(draft, a, b)
         features: list[str] = []
         if "jacket" in parts and state:
             features.append(JACKET)

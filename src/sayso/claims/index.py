@@ -168,7 +168,7 @@ def _kind(row: Row) -> str:
     return "cue" if isinstance(row, Cue) else row.kind
 
 
-LATE = ("late_fill", "late_noun", "late_seek", "late_heard", "late_hear", "late_no")
+LATE = ("late_fill", "late_noun", "late_seek", "late_find", "late_heard", "late_hear", "late_no")
 """The words of a clause that denies at its end, by their part in it."""
 
 

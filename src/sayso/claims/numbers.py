@@ -67,7 +67,9 @@ def _numbered(draft: Draft, m: _When) -> bool:
     if name and name.group(1)[0] == before.group(1)[0] and all(c in letters for c in before.group(1).lower()):
         return True
     side = _SIDE_CODE.match(draft.a.folded, m.end)
-    return side is not None or len(re.findall(rf"\b{before.group(1)} {m.value}\b", draft.a.folded)) > 1
+    # The same capitals before other numbers, or the same number twice.
+    numbers = re.findall(rf"\b{before.group(1)}[ -]?(\d{{3,}})\b", draft.a.folded)
+    return side is not None or len(numbers) > 1
 
 
 def _year(draft: Draft, m: _When) -> None:

@@ -66,13 +66,15 @@ def _terms(draft: Draft) -> list[Hit]:
                 continue
         if feature == "label.deep_groove" and j - i == 1 and _a_number(draft, h):
             continue
+        if row.value == "thick board" and draft.a.within("class packing", *draft.a.sentence(toks[i][0])):
+            continue
         if row.kind == "under" and not _under(draft, h, feature):
             continue
         if "deadwax" in row.needs and not draft.near_wax(h):
             continue
         if row.kind == "address" and "label" in row.needs and not draft.on_label(h):
             continue
-        if feature == "edition.original" and row.lang != "en" and _of_the_packing(draft, h):
+        if feature == "edition.original" and draft.a.tongue and _of_the_packing(draft, h):
             continue
         if "outside the title" in row.needs and draft.a.segment(toks[i][0]).kind == "title":
             continue
@@ -138,7 +140,9 @@ def _in_longer(terms: list[Hit], features: list[str], n: int) -> bool:
     i, j = terms[n].i, terms[n].j
     k = n - 1
     while k >= 0 and terms[k].i >= i - 8:
-        if terms[k].j >= j and features[k] == features[n] and terms[k].j - terms[k].i > j - i:
+        longer = terms[k].j >= j and terms[k].j - terms[k].i > j - i
+        row = terms[k].row
+        if longer and (features[k] == features[n] or (isinstance(row, Term) and features[n] in row.also)):
             return True
         k -= 1
     return False
@@ -184,6 +188,12 @@ def _is_heading(draft: Draft, start: int, end: int) -> bool:
 def _lettering_follows(draft: Draft, h: Hit) -> bool:
     return any(
         isinstance(o.row, Term) and o.row.feature == "deadwax.lettering" for o in draft.a.of("term", h.j, h.j + 3)
+    )
+
+
+def _numbers_before(draft: Draft, h: Hit) -> bool:
+    return any(
+        isinstance(o.row, Term) and o.row.feature == "deadwax.matrix" for o in draft.a.of("term", max(h.i - 4, 0), h.i)
     )
 
 
@@ -285,7 +295,10 @@ def _term(draft: Draft, h: Hit) -> None:
         value = "visual only"
     if row.kind == "sealed":
         draft.add(JACKET, start, end, said, polarity, value, h)
-    if feature == "deadwax.matrix" and said.certainty == "unknown" and _lettering_follows(draft, h):
+    before = all(c.start < start for c in said.cues if c.kind == "unknown")
+    if feature == "deadwax.lettering" and said.certainty == "unknown" and not before and _numbers_before(draft, h):
+        said = replace(said, certainty="certain", status="affirmed")  # 'stamped numbers that I cannot read'
+    if feature == "deadwax.matrix" and said.certainty == "unknown" and before and _lettering_follows(draft, h):
         said = replace(said, certainty="certain", status="affirmed")  # 'cannot tell if the numbers are stamped'
     if feature == "deadwax.matrix" and any(
         c.feature == "deadwax.matrix" for c in draft.claims[-12:] if abs(c.start - start) < 40
