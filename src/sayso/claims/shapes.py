@@ -150,7 +150,11 @@ def _counts(analysis: Analysis, made: _Made, i: int, j: int) -> bool:
     if any(_beside(analysis, h, i, j) for kind in made.unless for h in analysis.of(kind, i - BESIDE - 4, j + BESIDE)):
         return False
     return not any(
-        h.j > i and isinstance(h.row, Term) and h.row.feature == shape.feature and not _bare(h.row)
+        h.j > i
+        and isinstance(h.row, Term)
+        and h.row.feature == shape.feature
+        and not _bare(h.row)
+        and not (shape.prevails and i <= h.i and h.j <= j)
         for h in analysis.of("term", i - 8, j)
     )
 

@@ -164,6 +164,8 @@ class Shape(Row):
     """The parts must follow one another as they are listed."""
     commas: bool = False
     """A comma may stand between the parts."""
+    prevails: bool = False
+    """It counts before a term of the feature inside its words ('made in France' before 'France')."""
     unless: tuple[str, ...] = ()
     """Classes of which none may stand between the parts or beside them."""
     needs: tuple[str, ...] = ()
