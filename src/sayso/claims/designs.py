@@ -40,6 +40,7 @@ def read_designs(draft: Draft) -> None:
         named = (run.known and (run.j - run.i > 1 or draft.a.text[start].islower())) or (
             run.value is not None and _alone(draft, run)
         )
+        named = named or _asked_for(draft, start)
         if beside is None and run.value is not None and draft.a.assertion(start, end).polarity == "absent":
             named = named or draft.a.text[start].islower()
         if (beside is None and not named) or _of_something_else(draft, run, beside):
@@ -54,6 +55,19 @@ def read_designs(draft: Draft) -> None:
                 text = f"{text} {_in_english(draft, begin, tail)}"
                 end = draft.a.toks[tail - 1][1]
         draft.add("label.design", start, end, said, said.polarity, text, None, rule="design")
+
+
+def _asked_for(draft: Draft, start: int) -> bool:
+    """Whether a colour opens the answer to a quoted question about the label ('What label? - Green.')."""
+    asked = draft.question_before(start)
+    if (
+        asked is None
+        or not draft.parts(asked.start, asked.end, "label")
+        or draft.parts(asked.start, asked.end, "deadwax")
+    ):
+        return False
+    opens = draft.a.segment(start).start
+    return not any(w.isalnum() for w in draft.a.words[draft.a.token(opens) : draft.a.token(start)])
 
 
 def _runs(draft: Draft) -> list[_Run]:

@@ -12,7 +12,7 @@ from sayso.claims.lots import lot_of
 from sayso.claims.shapes import shape_of
 from sayso.lexicon.scan import scan
 from sayso.lexicon.terms import Term, Word
-from sayso.model import CLAIMING, Claim, Cue, Deferral, Polarity, Role, Side
+from sayso.model import CLAIMING, Claim, Cue, Deferral, Polarity, Role, Segment, Side
 
 if TYPE_CHECKING:
     from sayso.lexicon import Lexicon
@@ -224,12 +224,16 @@ class Draft:
             or self._asked_of_the_wax(at)
         )
 
+    def question_before(self, at: int) -> Segment | None:
+        """The quoted question that the words at this offset answer."""
+        n = next((n for n, s in enumerate(self.a.segments) if s.start <= at < s.end), 0)
+        return self.a.segments[n - 1] if n and self.a.segments[n - 1].kind == "question" else None
+
     def _asked_of_the_wax(self, at: int) -> bool:
         """Whether the words answer a quoted question about the run-out."""
-        n = next((n for n, s in enumerate(self.a.segments) if s.start <= at < s.end), 0)
-        if n == 0 or self.a.segments[n - 1].kind != "question":
+        asked = self.question_before(at)
+        if asked is None:
             return False
-        asked = self.a.segments[n - 1]
         return bool(self.parts(asked.start, asked.end, "deadwax")) or any(
             isinstance(o.row, Term) and o.row.feature == "deadwax.lettering"
             for o in self.a.within("term", asked.start, asked.end)
