@@ -259,7 +259,7 @@ class Analysis:
             k = n - 1
             while k >= 0 and every[k].i >= i - 8:
                 longer = every[k].j >= j and every[k].j - every[k].i > j - i
-                if longer and not self._leads_on(every[k], h):
+                if longer and not self._leads_on(every[k], h) and not self._idle(every[k], h):
                     break
                 k -= 1
             else:
@@ -277,6 +277,22 @@ class Analysis:
             and b.direction == "forward"
             and longer.j < len(self.words)
             and self.words[longer.j] in self.index.small["relative"]
+        )
+
+    def _idle(self, longer: Hit, cue: Hit) -> bool:
+        """Whether the longer cue looks back but words follow it, so that one inside it that looks ahead has its say.
+
+        'First press it is not.' denies what stands before it; 'this is not the 1972 reissue' what follows.
+        """
+        a, b = longer.row, cue.row
+        return (
+            isinstance(a, CueRow)
+            and isinstance(b, CueRow)
+            and a.direction == "backward"
+            and b.direction == "forward"
+            and a.kind in ("negation", "search")
+            and b.kind in ("negation", "search", "hedge")
+            and not self._stands_alone(longer)
         )
 
     def assertion(self, start: int, end: int) -> Assertion:
@@ -438,7 +454,7 @@ class Analysis:
             return len(between) <= 2
         if kind == "hedge":
             return len(between) <= 9 and not self._ended(hit.j, i, commas=True)
-        if len(between) > 12 or self._ended(hit.j, i, commas=False):
+        if len(between) > 12 or self._ended(hit.j, i, commas=False) or self._another_verb(hit.j, i):
             return False
         if "," not in between and "/" not in between:
             return len(between) <= 8
@@ -461,6 +477,11 @@ class Analysis:
                 if words[k] in small["relative"] or not words[k][:1].isalnum():
                     break
         return False
+
+    def _another_verb(self, a: int, b: int) -> bool:
+        """Whether a second verb opens what is said without the cue: 'it does not jump and has one scratch'."""
+        small, words = self.index.small, self.words
+        return any(words[n] in small["list_and"] and words[n + 1] in small["finite"] for n in range(a, b - 1))
 
     def _turns_to_fact(self, a: int, b: int) -> bool:
         """Whether a supposition is left for what is there: 'if it had a bell it would be a first, but here …'."""

@@ -25,6 +25,8 @@ CODE = scan(
     r"|-?\d{1,2}[A-H]|-\d[A-Z]?|[AB][- ]{0,2}\d{1,2})(?![A-Za-z0-9])"
 )
 _COMMAS = (",", ";", "\u3001")
+_ASKED = re.compile(r"\s*:[^.?!\n]{3,200}\?")
+"""A question that the seller repeats without quotation marks: 'You asked: does it have …?'"""
 _QUOTATION = re.compile(r'[^"\n]{0,12}"[^"]{3,400}"')
 _OF_THE_MUSIC = frozenset({"edition.year", "format.channels", "format.speed"})
 """What a sentence about the music says of the music and not of the copy."""
@@ -173,9 +175,10 @@ class Draft:
     def _in_quotation(self, at: int) -> bool:
         """Whether the seller quotes the buyer here ('You wrote: "…"')."""
         for h in self.a.of("quote_lead", 0, self.everything):
-            m = _QUOTATION.match(self.a.folded, self.a.toks[h.j - 1][1])
-            if m and m.start() <= at < m.end():
-                return True
+            for form in (_QUOTATION, _ASKED):
+                m = form.match(self.a.folded, self.a.toks[h.j - 1][1])
+                if m and m.start() <= at < m.end():
+                    return True
         return False
 
     def drop(self, claims: Sequence[Claim]) -> None:

@@ -152,6 +152,17 @@ def _found(draft: Draft) -> Iterator[re.Match[str]]:
                     done = m.end()
 
 
+def _explained(draft: Draft) -> re.Pattern[str]:
+    """What stands behind a grade that is only explained ('VG means very good', 'NM = near mint')."""
+    return _explaining(draft.lexicon)
+
+
+@lru_cache(maxsize=8)
+def _explaining(lexicon: Lexicon) -> re.Pattern[str]:
+    forms = [re.escape(f) for w in lexicon.words if w.kind == "explains" for f in w.forms]
+    return re.compile(rf"\s*(?:{'|'.join(forms)})(?!\w)", re.I)
+
+
 @lru_cache(maxsize=8)
 def _weak(lexicon: Lexicon) -> frozenset[str]:
     return frozenset(f for w in lexicon.words if w.kind == "grade_weak" for f in w.forms)
@@ -160,9 +171,11 @@ def _weak(lexicon: Lexicon) -> frozenset[str]:
 def read_grades(draft: Draft) -> None:
     """Every grade as a claim of the record or of its jacket."""
     weak = _weak(draft.lexicon)
+    explained = _explained(draft)
     marks = [
         _Mark(m.start(), m.end(), m.group(), bool(m.group("w")), len(m.group()) == 1 or m.group() in weak)
         for m in _found(draft)
+        if not explained.match(draft.a.folded, m.end())
         if draft.claiming(m.start())
     ]
     if not marks:
