@@ -231,12 +231,39 @@ def _on_the_spine(draft: Draft, h: Hit) -> bool:
 
 
 def in_a_name(draft: Draft, h: Hit) -> bool:
-    """Whether a picture word is only part of a title or of a name: capitals in the title, far from the run-out."""
+    """Whether a picture word is only part of a title or of a name, or a picture elsewhere than in the run-out.
+
+    In the title capitals far from the run-out are names; so are words with a capital beside another one in the text
+    ('The Anchor Singers'). A picture on the cover is no mark.
+    """
     start = draft.a.toks[h.i][0]
-    if draft.a.segment(start).kind != "title" or not draft.a.text[start].isupper():
-        return False
     a, b = draft.a.sentence(start)
-    return not any(p.i < h.i or p.j > h.j for p, _ in draft.parts(a, b, "deadwax"))
+    if any(p.i < h.i or p.j > h.j for p, _ in draft.parts(a, b, "deadwax")):
+        return False
+    if draft.a.text[start].isupper() and (draft.a.segment(start).kind == "title" or _beside_a_name(draft, h)):
+        return True
+    after = draft.a.folded[draft.a.toks[h.j - 1][1] : b]
+    clause = draft.a.toks[h.j - 1][1] + len(re.split(r"[,;:(]", after, maxsplit=1)[0])
+    return any(draft.a.of("upon", h.j, p.i) for p, _ in draft.parts(draft.a.toks[h.j - 1][1], clause, "jacket"))
+
+
+def _beside_a_name(draft: Draft, h: Hit) -> bool:
+    """Whether the next word, or the one before inside the sentence, has a capital of its own and is no abbreviation."""
+    text, toks = draft.a.text, draft.a.toks
+    if draft.a.text[toks[h.i][0] : toks[h.j - 1][1]].isupper():
+        return False
+    for n in (h.j, h.i - 1):
+        if 0 <= n < len(toks):
+            word = text[toks[n][0] : toks[n][1]]
+            apart = text[toks[min(n, h.i)][1] : toks[max(n, h.j - 1)][0]].strip() if n < h.i else ""
+            if word[:1].isupper() and not word.isupper() and len(word) > 2 and not apart and not _known(draft, n):
+                return True
+    return False
+
+
+def _known(draft: Draft, n: int) -> bool:
+    """Whether a word is one of the trade's."""
+    return any(h.i == n for h in draft.a.of("term", n, n + 1)) or bool(draft.a.of("part", n, n + 1))
 
 
 def _term(draft: Draft, h: Hit) -> None:
