@@ -272,6 +272,10 @@ def _grade(draft: Draft, feature: str, start: int, end: int) -> None:
     draft.add(feature, start, end, said, "present", value, None, rule="grade")
 
 
+TOPIC = 600
+"""So many characters back in its paragraph the noun may stand of which a grade is ('The sleeve … I'd put it at VG')."""
+
+
 def _part(draft: Draft, m: _Mark, before: int, after: int | None) -> tuple[str, bool, bool] | None:
     """Record or jacket, whether the noun stands right beside the grade, and whether behind it.
 
@@ -280,7 +284,7 @@ def _part(draft: Draft, m: _Mark, before: int, after: int | None) -> tuple[str, 
     line, _ = draft.a.line(m.start)
     _, close = draft.a.sentence(m.start)
     best: tuple[int, str, bool] | None = None
-    lo = max(line, m.start - 300)
+    lo = max(line, m.start - TOPIC)
     begin = draft.a.sentence(m.start)[0]
     # 'Je le classe VG+', 'nur optisch geprüft: M-': without a noun of its own the sentence is about the record.
     if begin > line and (draft.a.within("grade_pronoun", begin, m.start) or _played(draft, begin, m.start)):
