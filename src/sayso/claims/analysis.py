@@ -24,6 +24,7 @@ _STOP = re.compile(r"[.!?;。！？…]+(?=\s|$)|[。！？]|\n|(?<=\s)[|•]+(?
 _LAST = re.compile(r"(?:^|[\s(/])([^\W\d_]+)$")
 _KEY = re.compile(r"^\W*([^:\n.]{1,40}?)\s*(?:[:=]|\.{3,}|\.{2}(?=\s)|\s\.(?=\s))\s*")
 _LEADERS = re.compile(r"\W*[^.\n]{1,40}\.{2,}$")
+_NUMBER = re.compile(r"[- ]?\d{2}")
 _NUMBERED = re.compile(r"^[ \t]*(?:\d{1,2}|[A-Z]\d)[.)][ \t]", re.M)
 _LATEST = 11
 """Tokens between a thing and the end of a clause that denies it at last."""
@@ -208,8 +209,9 @@ class Analysis:
         return len(told) >= 2
 
     def _variants(self, start: int, end: int) -> frozenset[int]:
-        """Starts of the lines of a numbered list outside a lot: songs, or the ways in which the record can come."""
-        if self.of("lot", 0, len(self.toks)):
+        """Starts of the lines of a numbered list that is no lot and no answer to questions: songs, or the ways in which the
+        record can come."""
+        if self.of("lot", 0, len(self.toks)) or self.within("answering", start, end):
             return frozenset()
         found = [start + m.start() for m in _NUMBERED.finditer(self.folded[start:end])]
         return frozenset(found) if len(found) >= 3 else frozenset()
@@ -331,7 +333,9 @@ class Analysis:
             elif row.direction in ("forward", "both") and hit.j <= i:
                 reached = (row.reach is None or i - hit.j <= row.reach) and self._forward(hit, i, row.kind, lo)
             elif row.direction in ("backward", "both") and hit.i >= j:
-                reached = self._backward(hit, j, row)
+                reached = self._backward(hit, j, row) and (
+                    denied > 0 or row.kind not in ("search", "unknown") or not self._denied_anew(j, hit.i)
+                )
             else:
                 continue
             if row.kind == "hypothetical" and self.tongue and attribution == "third_party":
@@ -532,6 +536,13 @@ class Analysis:
             return not (bare or row.alone) or self._stands_alone(hit)
         return len(commas) <= 1
 
+    def _denied_anew(self, a: int, b: int) -> bool:
+        """Whether another thing is denied in between, to which the cue belongs ('LP-1041-B and no anchor that I saw')."""
+        return any(
+            isinstance(h.row, CueRow) and h.row.kind == "negation" and h.row.direction == "forward"
+            for h in self.cues[bisect_left(self._cue_at, a) : bisect_left(self._cue_at, b)]
+        )
+
     def _turned(self, a: int, b: int) -> bool:
         """Whether the clause turns between a thing and the denial behind it ('あり', 'aber')."""
         return any(
@@ -563,6 +574,8 @@ class Analysis:
         best: tuple[int, Hit] | None = None
         for h in self.within("part", max(a, start - 400), min(b, end + 400)):
             at, to = self.toks[h.i][0], self.toks[h.j - 1][1]
+            if _NUMBER.match(self.folded, to):
+                continue  # 'LP-1041' is a number, not the disc
             far = start - to if to <= start else max(at - end, 0) + 4
             if best is None or far < best[0]:
                 best = far, h

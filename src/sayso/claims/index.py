@@ -52,6 +52,7 @@ USED = frozenset(
         "music",
         "open_end",
         "linking",
+        "answering",
         "grade_pronoun",
     }
 )
@@ -62,7 +63,7 @@ SHORTEST = 6
 """Shorter words are never taken for a misspelling; of this length only where two letters are exchanged."""
 _MENDABLE = frozenset({"part", "side", "colour"})
 _SCANNED = re.compile(
-    r"(?<![\w-])(?!\d(?:st|nd|rd|th)\b)(?=[A-Za-z]*(?:[0145|][A-Za-z]|[a-z][0145I]|l))[A-Za-z0145|]{3,}(?![\w-])"
+    r"(?<![\w-])(?!\d(?i:st|nd|rd|th)\b)(?=[A-Za-z]*(?:[0145|][A-Za-z]|[a-z][0145I]|l))[A-Za-z0145|]{3,}(?![\w-])"
 )
 _RUN = re.compile(r"[\w|-]+")
 """What stands by itself for the expression above: nothing beside it has a say."""
@@ -284,8 +285,10 @@ def _found(index: Index, text: str, toks: list[tuple[int, int]], words: list[str
             if not plain and text[toks[i][0]] > "\u3000" and _inside_word(text, toks[i][0], toks[j - 1][1]):
                 continue
             for row, kind, exact in node.rows:
-                if exact is not None and text[toks[i][0] : toks[j - 1][1]] not in exact:
-                    continue
+                if exact is not None and (
+                    text[toks[i][0] : toks[j - 1][1]] not in exact or text[toks[i][0] - 1 : toks[i][0]].isdigit()
+                ):
+                    continue  # (the 'ST' of '1ST' is none by itself)
                 hit = Hit(i, j, row)
                 if kind[:6] != CLASS:
                     out.append(hit)

@@ -92,8 +92,8 @@ def _year(draft: Draft, m: _When) -> None:
         return
     if said.polarity == "absent" and not draft.a.folded.endswith(" in ", 0, m.start):
         return
-    told: Role = role if role in ("pressed", "released", "recorded") else "unspecified"  # type: ignore[assignment]
-    draft.add("edition.year", m.start, m.end, said, said.polarity, m.value, None, role=told, rule="year")
+    means: Role = role if role in ("pressed", "released", "recorded") else "unspecified"  # type: ignore[assignment]
+    draft.add("edition.year", m.start, m.end, said, said.polarity, m.value, None, role=means, rule="year")
 
 
 def read_weights(draft: Draft) -> None:
