@@ -217,6 +217,8 @@ class Draft:
         at = self.a.toks[h.i][0]
         a, b = self.a.sentence(at)
         a, b = max(a, at - 400), min(b, at + 400)
+        if self.a.key(at) is None and h.i == self.a.token(self.a.sentence(at)[0]) and a > self.a.line(at)[0]:
+            a = max(self.a.sentence(a - 1)[0], at - 120)  # 'Matrix LP-1041-A. Stamped, very regular.'
         return (
             any(p.i < h.i or p.j > h.j for p, _ in self.parts(a, b, "deadwax"))
             or any(
