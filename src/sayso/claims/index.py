@@ -53,6 +53,7 @@ USED = frozenset(
         "open_end",
         "linking",
         "answering",
+        "cut_word",
         "grade_pronoun",
     }
 )

@@ -41,4 +41,41 @@ def read_initials(draft: Draft) -> None:
         draft.add(_MARK, m.start(), m.end(), said, said.polarity, value, None, rule="letters")
 
 
+def read_cut_letters(draft: Draft) -> None:
+    """'"DQ" is stamped on both', 'RVN stamp in the dead wax': letters said to be cut in, where the run-out is spoken of."""
+    for m in _LETTERS.finditer(draft.a.folded):
+        i, j = draft.a.token(m.start()), draft.a.token(m.end() - 1) + 1
+        if len(m.group()) < 2 or draft.a.of("term", i, j) or not draft.claiming(m.start()):
+            continue
+        if any(c.start < m.end() and m.start() < c.end for c in draft.claims) or _in_numbers(draft, m.group()):
+            continue
+        a, b = draft.a.sentence(m.start())
+        wax = draft.parts(a, b, "deadwax") or any(
+            c.feature.startswith("deadwax.") and abs(c.start - m.start()) < _NEAR for c in draft.claims
+        )
+        if wax and _cut(draft, j):
+            said = draft.a.assertion(m.start(), m.end())
+            if said.certainty == "certain" and said.polarity == "present":
+                said = replace(said, certainty="hedged", status="possible")
+            draft.add(_MARK, m.start(), m.end(), said, said.polarity, m.group().replace(" ", ""), None, rule="letters")
+
+
+def _cut(draft: Draft, j: int) -> bool:
+    """Whether a word for cutting or stamping follows within a few words, with nothing but small words between."""
+    for n in range(j, min(j + 4, len(draft.a.words))):
+        if draft.a.of("cut_word", n, n + 1):
+            return True
+        if draft.a.words[n] not in _PASSED:
+            return False
+    return False
+
+
+def _in_numbers(draft: Draft, letters: str) -> bool:
+    """Whether the letters stand before figures anywhere: then they are part of a catalogue number."""
+    return re.search(rf"(?<![A-Za-z]){re.escape(letters)}[ -]?\d", draft.a.folded) is not None
+
+
+_PASSED = frozenset("\"'()") | {"is", "are", "was", "were", "both"}
+_NEAR = 160
+"""Within so many characters another claim of the run-out shows what is spoken of."""
 _MARK = "deadwax.mastering_mark"

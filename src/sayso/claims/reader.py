@@ -12,7 +12,7 @@ from sayso.claims.designs import read_designs, read_label_pictures, read_picture
 from sayso.claims.draft import Draft
 from sayso.claims.ellipsis import read_proforms
 from sayso.claims.grades import read_grades, read_own_scales
-from sayso.claims.initials import read_initials
+from sayso.claims.initials import read_cut_letters, read_initials
 from sayso.claims.known_marks import read_marks
 from sayso.claims.numbers import read_weights, read_years
 from sayso.claims.quoted import read_answer, read_quoted
@@ -79,6 +79,7 @@ _STEPS = (
     read_pictures,
     read_label_pictures,
     read_initials,
+    read_cut_letters,
     read_proforms,
     read_retractions,
     read_deferrals,
