@@ -7,7 +7,7 @@ from bisect import bisect_left, bisect_right
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
-from sayso.claims.index import Hit, Index, find, index_of, late_words, parted, unscanned
+from sayso.claims.index import Hit, Index, find, index_of, knowing_words, late_words, parted, unscanned
 from sayso.claims.languages import spoken
 from sayso.claims.shapes import add_shapes
 from sayso.claims.tokens import fold, small, spans
@@ -46,6 +46,7 @@ class Assertion:
 
 _NO_SAY = frozenset({"pseudo", "end", "withdrawn"})
 """Kinds of cues that say nothing of what stands near them."""
+NOT_KNOWN = CueRow(id="not known", kind="unknown", forms=(), direction="both", certainty="unknown", reach=14)
 PLAIN = Assertion("affirmed", "present", "certain", "seller", "this_copy", False, ())
 """Where no cue says otherwise."""
 
@@ -63,10 +64,15 @@ class Analysis:
         self.words = small(self.folded, self.toks)
         self.language, self.tongue = spoken(listing, self.words, self.starts, lexicon)
         own = index_of(lexicon, self.tongue) if self.tongue else None
+        self.meant = self.words
+        """The tokens as the language of the listing would spell them."""
+        self.shortened = self.index.shortened
         if own is not None:
             parted(self.index, own, self.toks, self.words)
             self.starts = [a for a, _ in self.toks]
-        self.hits, self._by_kind = find(self.index, self.folded, self.toks, self.words, own)
+            self.meant = [own.mender.mended(w, own.known) for w in self.words]
+            self.shortened = own.shortened
+        self.hits, self._by_kind = find(self.index, self.folded, self.toks, self.words, own, self.meant)
         self.sentences = self._sentences()
         self.sentence_starts = [a for a, _ in self.sentences]
         add_shapes(self)
@@ -92,12 +98,14 @@ class Analysis:
                         continue
                 else:
                     after = text[end : end + 3].lstrip()
-                    if after and not after[0].isupper():
-                        word = _LAST.search(text[max(start, at - 8) : at])
-                        if word and (
-                            (len(word[1]) == 1 and word[1].isupper()) or word[1].lower() in self.index.shortened
-                        ):
-                            continue
+                    word = _LAST.search(text[max(start, at - 8) : at])
+                    # 'Etikett grün m. Berg': where nouns are written large, a capital tells nothing.
+                    small_next = not after[:1].isupper() or self.index.capital_nouns(self.tongue)
+                    if word and small_next and word[1] in self.shortened and "\n" not in text[at : end + 1]:
+                        continue
+                    lone = word is not None and len(word[1]) == 1 and word[1].isupper()
+                    if after and not after[0].isupper() and word and (lone or word[1].lower() in self.index.shortened):
+                        continue
             elif text[at] == "-" and self._only_denies(end):
                 continue
             if end > start:
@@ -266,7 +274,30 @@ class Analysis:
                 k -= 1
             else:
                 out.append(h)
+        more = self._not_known() if self.tongue else []
+        return sorted([*out, *more], key=lambda h: (h.i, -h.j)) if more else out
+
+    def _not_known(self) -> list[Hit]:
+        """Clauses that say nothing but that something is not known ('kann ich Ihnen nicht mit Bestimmtheit sagen').
+
+        They are put together from verbs of knowing, pronouns and small words, and one that denies, in any order.
+        """
+        kinds = knowing_words(self.index.lexicon, self.tongue or "")
+        out: list[Hit] = []
+        n = 0
+        while kinds and n < len(self.meant):
+            m = n
+            while m < len(self.meant) and self.meant[m] in kinds and (m == n or "\n" not in self._gap(m)):
+                m += 1
+            said = {kinds[w] for w in self.meant[n:m]}
+            if {"know", "know_no"} <= said:
+                out.append(Hit(n, m, NOT_KNOWN))
+            n = max(m, n + 1)
         return out
+
+    def _gap(self, n: int) -> str:
+        """What stands between a token and the one before."""
+        return self.folded[self.toks[n - 1][1] : self.toks[n][0]]
 
     def _leads_on(self, longer: Hit, cue: Hit) -> bool:
         """Whether a cue inside a longer one that looks back still leads on ('I can't tell whether …')."""
@@ -395,12 +426,8 @@ class Analysis:
         comma = n < len(self.words) and self.words[n] == ","
         n += comma
         denial, sought, found, heard = -1, False, False, False
-        while (
-            n < len(self.words)
-            and n - first <= _LATEST
-            and "\n" not in self.folded[self.toks[n - 1][1] : self.toks[n][0]]
-        ):
-            kind = kinds.get(self.words[n])
+        while n < len(self.meant) and n - first <= _LATEST and "\n" not in self._gap(n):
+            kind = kinds.get(self.meant[n])
             if kind is None or (kind == "late_noun" and comma):
                 break
             denial = n if kind == "late_no" and denial < 0 else denial
@@ -450,6 +477,8 @@ class Analysis:
             return False
         if kind == "hypothetical" and self._turns_to_fact(hit.j, i):
             return False
+        if kind == "other_copy" and getattr(hit.row, "reach", None) is not None and "," in between:
+            return False  # 'unlike the original, …'
         if kind == "unknown" and self._clause_opens(hit.j, i):
             return False
         if kind in ("hearsay", "other_copy", "hypothetical", "unknown", "deferral"):
@@ -516,7 +545,7 @@ class Analysis:
         if row.kind == "other_copy" and self.of("this_copy", j, hit.i):
             return False
         word = self.words[hit.i]
-        if row.kind == "hedge" and (self._late or (hit.j - hit.i == 1 and word.isascii() and word.isalpha())):
+        if row.kind == "hedge" and word.isalpha() and (self._late or (hit.j - hit.i == 1 and word.isascii())):
             # 'probably' speaks of what follows it, where anything does
             after = self.words[hit.j] if hit.j < len(self.words) else "."
             if not self._stands_alone(hit) and not self._goes_on(after):

@@ -119,6 +119,9 @@ def answer_of(
     if close <= begin:
         close = start + len(text.rstrip())
     side = _side(analysis, begin, end)
+    if soft and how in ("plain", "ignorant"):
+        turned = _after_contrast(analysis, begin, start + len(text), lexicon)
+        how = turned or how
     for feature in features:
         row = lexicon.features.get(feature)
         topic = topics.get(feature)
@@ -158,10 +161,24 @@ def answer_of(
             yield Said(feature, begin, close, side=side, value=value)
             other: Side = "b" if side == "a" else "a"
             yield Said(feature, begin, close, polarity="absent", side=other, value=value)
+        elif soft and feature == "deadwax.lettering" and value is not None and how == "plain" and not either:
+            m = _INITIALS.search(fold(text))
+            if m:  # 'Is anything scratched in? - PBK, on side A.'
+                yield Said(feature, start + m.start(), start + m.end(), side=side, value=value)
         elif feature == "deadwax.mastering_mark":
             m = _INITIALS.search(fold(text))
             if m:
                 yield Said(feature, start + m.start(), start + m.end(), side=side, value=m.group())
+
+
+def _after_contrast(analysis: Analysis, start: int, end: int, lexicon: Lexicon) -> Manner | None:
+    """What an answer comes to behind its 'but' ('I would not swear to it, but I think so')."""
+    contrast = analysis.index.small["contrast"]
+    for n in range(analysis.token(start) + 1, analysis.token(end - 1)):
+        if analysis.words[n] in contrast and analysis.toks[n][0] < end:
+            how, _ = manner(analysis.text[analysis.toks[n][1] : end].lstrip(), lexicon)
+            return how if how in ("likely", "unlikely") else None
+    return None
 
 
 def _cannot_say(analysis: Analysis, start: int, end: int) -> bool:

@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from sayso.claims.draft import Draft
 
 _SLASHED = re.compile(r"\s*[/-]\s*")
-_GLOSSED = ("colour", "design_noun", "joiner", "term")
+_GLOSSED = ("colour", "picture", "design_noun", "joiner", "term")
 _BEFORE, _BEHIND, _FURTHER = 6, 2, 4
 """Tokens that may stand between the label and its colour, the colour and the label, the colour and 'on the label'."""
 
@@ -76,17 +76,28 @@ def _runs(draft: Draft) -> list[_Run]:
     joiners = {n for h in draft.a.of("joiner", 0, draft.everything) for n in range(h.i, h.j)}
     runs: list[_Run] = []
     colours = {(h.i, h.j) for h in draft.a.of("colour", 0, draft.everything)}
+    # 'Pinke Eule': a picture beside a colour is a design, where the language has its own words for both.
+    pictures = [h for h in draft.a.of("picture", 0, draft.everything) if _english(h) and _coloured(h, colours)]
+    known += [p for p in pictures if not any(k.i <= p.i < k.j for k in known)]
     for h in sorted([*known, *draft.a.of("colour", 0, draft.everything)], key=lambda h: (h.i, h.i - h.j)):
         if runs and h.i < runs[-1].j:
             continue
         term = h.row if isinstance(h.row, Term) else None
         value = str(term.value) if term and term.value else None
+        pictured = term is None and getattr(h.row, "kind", "") == "picture"
         last = runs[-1] if runs else None
         if last and h.i - last.j <= 2 and all(n in joiners for n in range(last.j, h.i)):
-            runs[-1] = _Run(last.i, h.j, None, last.known or (term is not None and (h.i, h.j) not in colours))
+            runs[-1] = _Run(
+                last.i, h.j, None, last.known or pictured or (term is not None and (h.i, h.j) not in colours)
+            )
         else:
-            runs.append(_Run(h.i, h.j, value, term is not None and (h.i, h.j) not in colours))
+            runs.append(_Run(h.i, h.j, value, pictured or (term is not None and (h.i, h.j) not in colours)))
     return runs
+
+
+def _coloured(h: Hit, colours: set[tuple[int, int]]) -> bool:
+    """Whether a colour stands directly beside a picture."""
+    return any(j == h.i or i == h.j for i, j in colours)
 
 
 def _in_english(draft: Draft, i: int, j: int) -> str:
@@ -199,6 +210,12 @@ def _tail(draft: Draft, j: int) -> int | None:
     return None
 
 
+def _name(draft: Draft, h: Hit) -> str:
+    """What a picture is called: in English, where the seller's language has another word for it."""
+    named = next((p for p in draft.a.of("picture", h.i, h.i + 1) if isinstance(p.row, Word) and p.row.value), h)
+    return _english(named) or draft.a.words[h.i]
+
+
 def read_label_pictures(draft: Draft) -> None:
     """'It has a bird on the label', 'plain label, no owl': a picture that the lexicon has no design for."""
     for h in draft.a.all_of("picture"):
@@ -212,7 +229,7 @@ def read_label_pictures(draft: Draft) -> None:
         said = draft.a.assertion(start, end)
         upon = draft.a.of("upon", h.j, h.j + 2) and any(0 < p.i - h.j <= 4 for p in labels)
         if said.polarity == "absent" or upon or any(p.i == h.j for p in labels):
-            draft.add("label.design", start, end, said, said.polarity, draft.a.words[h.i], None, rule="picture")
+            draft.add("label.design", start, end, said, said.polarity, _name(draft, h), None, rule="picture")
 
 
 def read_pictures(draft: Draft) -> None:
@@ -225,4 +242,4 @@ def read_pictures(draft: Draft) -> None:
         said = draft.a.assertion(start, end)
         if said.certainty == "certain" and said.polarity == "present":
             said = replace(said, status="possible", certainty="hedged")
-        draft.add("deadwax.plant_mark", start, end, said, said.polarity, draft.a.words[h.i], None, rule="picture")
+        draft.add("deadwax.plant_mark", start, end, said, said.polarity, _name(draft, h), None, rule="picture")

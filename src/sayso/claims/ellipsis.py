@@ -42,6 +42,8 @@ def asked(draft: Draft, start: int, end: int, said: Assertion) -> Assertion | No
     at = lead.end() if lead else b
     rest = draft.a.folded[at : at + 60]
     how, behind = manner(rest, draft.lexicon)
+    if how == "plain" and real and draft.a.tongue and _not_known_next(draft, b):
+        how = "ignorant"
     cues = tuple(c for c in said.cues if c.start < end)
     if "\n\n" in draft.a.folded[b:at] or (how != "plain" and not _is_answer(draft, at + behind)):
         how = "plain"
@@ -56,6 +58,16 @@ def asked(draft: Draft, start: int, end: int, said: Assertion) -> Assertion | No
         return None
     titled = draft.a.segment(start).kind == "title"
     return None if titled and how == "plain" and real else said
+
+
+def _not_known_next(draft: Draft, b: int) -> bool:
+    """Whether the sentence behind a question says in a few words that it is not known ('Mystère pour moi.')."""
+    start = draft.a.token(b)
+    if start >= len(draft.a.toks):
+        return False
+    x, y = draft.a.sentence(draft.a.toks[start][0])
+    few = draft.a.token(y - 1) - start <= _OPENING + 3
+    return few and any(getattr(h.row, "kind", "") == "unknown" for h in draft.a.within("cue", x, y))
 
 
 def _is_answer(draft: Draft, at: int) -> bool:

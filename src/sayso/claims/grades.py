@@ -79,7 +79,31 @@ def read_own_scales(draft: Draft) -> None:
         for each in whole:  # 'disque et pochette comme neufs'
             feature = RECORD if each == "disc" else JACKET
             draft.add(feature, start, end, said, "present", draft.a.text[start:end], None, rule="scale")
+    _opening_words(draft)
     _school_marks(draft)
+
+
+@lru_cache(maxsize=32)
+def _openers(lexicon: Lexicon, tongue: str) -> re.Pattern[str] | None:
+    forms = {w for r in lexicon.tongue(tongue)[2] if r.kind == "grade_alone" for f in r.forms for w in (f, bare(f))}
+    if not forms:
+        return None
+    either = "|".join(re.escape(f) for f in sorted(forms, key=lambda f: (-len(f), f)))
+    return re.compile(rf"(?i:{either})(?: (?:plus|minus|moins|min))?(?=\s*[.,;!(\n]|$)")
+
+
+def _opening_words(draft: Draft) -> None:
+    """'Comme neuf, joué deux fois': a grade in words that opens a sentence and names no part is the record's."""
+    pattern = _openers(draft.lexicon, draft.a.tongue or "")
+    if pattern is None or any(c.feature == RECORD for c in draft.claims):
+        return
+    for a, b in draft.a.sentences:
+        begin = a + len(draft.a.folded[a:b]) - len(draft.a.folded[a:b].lstrip())
+        m = pattern.match(draft.a.folded, begin, b)
+        if m is not None and draft.claiming(begin):
+            said = draft.a.assertion(begin, m.end())
+            draft.add(RECORD, begin, m.end(), said, "present", m.group(), None, rule="scale")
+            return
 
 
 def _joined(draft: Draft, one: Hit, other: Hit) -> bool:

@@ -124,6 +124,15 @@ class Index:
     accented: dict[str, str] = field(default_factory=dict)
     """Known words with accents, by their spelling without."""
 
+    def capital_nouns(self, language: str | None) -> bool:
+        """Whether a language writes its nouns with a capital."""
+        return language is not None and "capital_nouns" in _kinds_in(self.lexicon, language)
+
+
+@lru_cache(maxsize=32)
+def _kinds_in(lexicon: Lexicon, language: str) -> frozenset[str]:
+    return frozenset(w.kind for w in lexicon.tongue(language)[2])
+
 
 @lru_cache(maxsize=32)
 def index_of(lexicon: Lexicon, language: str | None = None) -> Index:
@@ -150,7 +159,9 @@ def index_of(lexicon: Lexicon, language: str | None = None) -> Index:
                 if isinstance(row, Term) or kind in _MENDABLE:
                     long_words.update(w for w in words if len(w) >= SHORTEST and w.isalpha())
     ordinary = frozenset(f for w in lexicon.words if w.kind == "ordinary" for f in w.forms)
-    shortened = frozenset(f for w in lexicon.words if w.kind == "abbreviation" for f in w.forms)
+    shortened = frozenset(
+        f for w in (plain if language else lexicon.words) if w.kind == "abbreviation" for f in w.forms
+    )
     index = Index(root.after, lexicon, {}, frozenset(known), ordinary, shortened, small=_small(lexicon))
     index.longest = max(map(len, long_words), default=0) + 1
     # A foreign word is often a letter away from an English one, so each language is mended by its own words.
@@ -159,6 +170,7 @@ def index_of(lexicon: Lexicon, language: str | None = None) -> Index:
         index.accented = {bare(w): w for w in sorted(known) if not w.isascii() and w[0] < "\u3000"}
     elif language != JAPANESE:
         index.compounds, index.mender = compounds_of(plain), mender_of(long_words - ordinary)
+        index.mender.slips = {f: w.value for w in plain if w.kind == "slip" and w.value for f in w.forms}
     return index
 
 
@@ -168,6 +180,17 @@ def _kind(row: Row) -> str:
     if isinstance(row, WordClass):
         return CLASS + row.name
     return "cue" if isinstance(row, Cue) else row.kind
+
+
+KNOWING = ("know_fill", "know_no", "know")
+"""The words of a clause that says that something is not known, by their part in it."""
+
+
+@lru_cache(maxsize=32)
+def knowing_words(lexicon: Lexicon, language: str) -> dict[str, str]:
+    """What each such word of a language is for."""
+    rows = lexicon.tongue(language)[2]
+    return {form: kind for kind in KNOWING for w in rows if w.kind == kind for f in w.forms for form in (bare(f), f)}
 
 
 LATE = ("late_fill", "late_noun", "late_seek", "late_find", "late_heard", "late_hear", "late_no")
@@ -197,15 +220,24 @@ KEPT = 50_000
 """At most this many words are remembered, so that memory stays flat however much is read."""
 
 
-Found = tuple[list[Hit], dict[str, tuple[list[int], list[Hit]]]]
+_ByKind = dict[str, tuple[list[int], list[Hit]]]
+Found = tuple[list[Hit], _ByKind]
 
 
-def find(index: Index, text: str, toks: list[tuple[int, int]], words: list[str], tongue: Index | None = None) -> Found:
+def find(
+    index: Index,
+    text: str,
+    toks: list[tuple[int, int]],
+    words: list[str],
+    tongue: Index | None = None,
+    meant: list[str] | None = None,
+) -> Found:
     """All rows in the text, longest first where they begin together; and the same by kind, with their first tokens.
 
-    `words` are the tokens in small letters; `tongue` holds the words of the listing's own language.
+    `words` are the tokens in small letters; `tongue` holds the words of the listing's own language, and `meant` the
+    tokens as that language would spell them.
     """
-    if tongue is None:
+    if tongue is None or meant is None:
         return _found(index, text, toks, _mended(words, index))
     # (An ending is mended in any language: 'rubinrotem' for 'rubinrotes'.)
     mended = [
@@ -213,7 +245,7 @@ def find(index: Index, text: str, toks: list[tuple[int, int]], words: list[str],
     ]
     mended = [m if m in index.known else index.accented.get(m, m) for m in mended]
     hits, kinds = _found(index, text, toks, mended)
-    own, own_kinds = _found(tongue, text, toks, [tongue.mender.mended(w, tongue.known) for w in words])
+    own, own_kinds = _found(tongue, text, toks, meant)
     for kind, (_, more) in own_kinds.items():
         together = sorted([*kinds.get(kind, ([], []))[1], *more], key=_order)
         kinds[kind] = ([h.i for h in together], together)
@@ -221,7 +253,25 @@ def find(index: Index, text: str, toks: list[tuple[int, int]], words: list[str],
     if ends:
         together = sorted([*kinds.get("part", ([], []))[1], *ends], key=_order)
         kinds["part"] = ([h.i for h in together], together)
-    return sorted([*hits, *own, *ends], key=_order), kinds
+    signs = _signs(index, own_kinds, kinds)
+    if signs:
+        together = sorted([*kinds.get("term", ([], []))[1], *signs], key=_order)
+        kinds["term"] = ([h.i for h in together], together)
+    return sorted([*hits, *own, *ends, *signs], key=_order), kinds
+
+
+def _signs(index: Index, own: _ByKind, kinds: _ByKind) -> list[Hit]:
+    """Designs and marks that the lexicon knows by their English names, where the seller says 'Laterne' or 'ancre'."""
+    out: list[Hit] = []
+    known = {(h.i, id(h.row)) for h in kinds.get("term", ([], []))[1]}
+    for h in own.get("picture", ([], []))[1]:
+        name = h.row.value if isinstance(h.row, Word) else None
+        node = index.root.get(name) if name else None
+        for row, kind, _ in node.rows if node is not None else ():
+            sign = isinstance(row, Term) and (row.kind == "design" or row.feature == "deadwax.plant_mark")
+            if kind == "term" and sign and (h.i, id(row)) not in known:
+                out.append(Hit(h.i, h.j, row))
+    return out
 
 
 def _ends(tongue: Index, index: Index, words: list[str], kinds: dict[str, tuple[list[int], list[Hit]]]) -> list[Hit]:

@@ -104,15 +104,19 @@ class Mender:
 
     near: dict[str, tuple[str, ...]] = field(default_factory=dict)
     remembered: dict[str, str] = field(default_factory=dict)
+    slips: dict[str, str] = field(default_factory=dict)
+    """Words of chat and dialect, each with the word it stands for ('nich')."""
 
     def mended(self, word: str, known: frozenset[str]) -> str:
         """The known word that this one stands for; itself where none or several are near."""
+        if word in self.slips:
+            return self.slips[word]
         if word in known:
             return word
         plain = bare(word)
         if plain in known:
             return plain
-        if len(word) < SHORTEST_MENDED or not word.isalpha():
+        if len(word) < SHORTEST_MENDED - 1 or not word.isalpha():
             return word
         made = self.remembered.get(word)
         if made is None:

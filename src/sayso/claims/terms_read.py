@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 _VALUE = re.compile(r"[ \t]*(?::|\.{2,})[ \t]*([^\n]{1,40})(?=\n|$)")
 
 
-NOISES = frozenset({"crackle", "surface noise", "skips", "ticks", "noise"})
+NOISES = frozenset({"crackle", "surface noise", "skip", "skips", "tick", "ticks", "noise"})
 """What is wrong only as far as it is heard."""
 _OF_CARD = f"{CLASS}of paper or card"
 """Words for what has an edge of its own besides the disc."""
@@ -120,11 +120,16 @@ def _of_the_packing(draft: Draft, h: Hit) -> bool:
             return not draft.a.of("joiner", h.j, p.i) and all(w.isalpha() for w in behind)
         if p.j == h.i and draft.a.tongue in _ADJECTIVES_BEHIND:
             return True
+        linking = {n for o in draft.a.of("linking", p.j, h.i) for n in range(o.i, o.j)}
+        if 0 < len(between) <= _PREDICATE and p.j < h.i and all(n in linking for n in range(p.j, h.i)):
+            return True  # 'binnenhoes is de originele'
     return False
 
 
 _ADJECTIVES = 2
 """So many words may stand between 'original' and its noun."""
+_PREDICATE = 3
+"""So many words may stand between a noun and 'original' said of it."""
 _ADJECTIVES_BEHIND = frozenset({"fr", "it", "es"})
 """Languages that put their adjectives behind the noun."""
 
