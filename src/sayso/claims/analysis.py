@@ -217,8 +217,7 @@ class Analysis:
         return len(told) >= 2
 
     def _variants(self, start: int, end: int) -> frozenset[int]:
-        """Starts of the lines of a numbered list that is no lot and no answer to questions: songs, or the ways in which the
-        record can come."""
+        """Starts of the lines of a numbered list that is no lot and no answer: songs, or ways in which the record comes."""
         if self.of("lot", 0, len(self.toks)) or self.within("answering", start, end):
             return frozenset()
         found = [start + m.start() for m in _NUMBERED.finditer(self.folded[start:end])]
@@ -566,7 +565,7 @@ class Analysis:
         return len(commas) <= 1
 
     def _denied_anew(self, a: int, b: int) -> bool:
-        """Whether another thing is denied in between, to which the cue belongs ('LP-1041-B and no anchor that I saw')."""
+        """Whether another thing is denied in between, to which the cue belongs ('LP-10-B and no anchor that I saw')."""
         return any(
             isinstance(h.row, CueRow) and h.row.kind == "negation" and h.row.direction == "forward"
             for h in self.cues[bisect_left(self._cue_at, a) : bisect_left(self._cue_at, b)]

@@ -42,7 +42,7 @@ def read_initials(draft: Draft) -> None:
 
 
 def read_cut_letters(draft: Draft) -> None:
-    """'"DQ" is stamped on both', 'RVN stamp in the dead wax': letters said to be cut in, where the run-out is spoken of."""
+    """'"DQ" is stamped on both', 'RVN stamp in the wax': letters said to be cut in, where the run-out is spoken of."""
     for m in _LETTERS.finditer(draft.a.folded):
         i, j = draft.a.token(m.start()), draft.a.token(m.end() - 1) + 1
         if len(m.group()) < 2 or draft.a.of("term", i, j) or not draft.claiming(m.start()):
