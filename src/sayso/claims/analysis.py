@@ -217,7 +217,7 @@ class Analysis:
         return len(told) >= 2
 
     def _variants(self, start: int, end: int) -> frozenset[int]:
-        """Starts of the lines of a numbered list that is no lot and no answer: songs, or ways in which the record comes."""
+        """Starts of the lines of a numbered list, no lot and no answer: songs, or ways in which the record comes."""
         if self.of("lot", 0, len(self.toks)) or self.within("answering", start, end):
             return frozenset()
         found = [start + m.start() for m in _NUMBERED.finditer(self.folded[start:end])]
