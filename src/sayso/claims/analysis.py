@@ -476,7 +476,8 @@ class Analysis:
             return False
         if kind == "hypothetical" and self._turns_to_fact(hit.j, i):
             return False
-        if kind == "other_copy" and getattr(hit.row, "reach", None) is not None and "," in between:
+        short = isinstance(hit.row, CueRow) and hit.row.reach is not None and hit.row.direction == "forward"
+        if kind == "other_copy" and short and "," in between:
             return False  # 'unlike the original, …'
         if kind == "unknown" and self._clause_opens(hit.j, i):
             return False
