@@ -46,7 +46,9 @@ class Assertion:
 
 _NO_SAY = frozenset({"pseudo", "end", "withdrawn"})
 """Kinds of cues that say nothing of what stands near them."""
-NOT_KNOWN = CueRow(id="not known", kind="unknown", forms=(), direction="both", certainty="unknown", reach=14)
+NOT_KNOWN = CueRow(id="not known", kind="unknown", forms=(), direction="backward", certainty="unknown", reach=12)
+NOT_KNOWN_WHETHER = CueRow(id="not known whether", kind="unknown", forms=(), certainty="unknown", reach=14)
+"""The same before 'whether', 'which' and the like, where it speaks of what follows."""
 PLAIN = Assertion("affirmed", "present", "certain", "seller", "this_copy", False, ())
 """Where no cue says otherwise."""
 
@@ -290,7 +292,8 @@ class Analysis:
                 m += 1
             said = {kinds[w] for w in self.meant[n:m]}
             if {"know", "know_no"} <= said:
-                out.append(Hit(n, m, NOT_KNOWN))
+                ask = m + (self.words[m : m + 1] == [","])
+                out.append(Hit(n, m, NOT_KNOWN_WHETHER if self.of("know_ask", ask, ask + 1) else NOT_KNOWN))
             n = max(m, n + 1)
         return out
 
@@ -358,7 +361,11 @@ class Analysis:
             if hit.i < j and i < hit.j:  # a cue that runs into the term it governs ('no sign of a works' mark')
                 # ('die Erstauflage hatte': there the cue is the thing itself, with what is told of it.)
                 reached = row.direction in ("forward", "both") and (
-                    hit.i < i or (row.kind == "other_copy" and hit.i == i and hit.j > j)
+                    hit.i < i
+                    or (row.kind == "other_copy" and hit.i == i and hit.j > j)
+                    or (
+                        row.kind == "hedge" and hit.i == i and hit.j < j and bool(self.tongue)
+                    )  # 'kommt mir leicht vor'
                 )
             elif row.direction in ("forward", "both") and hit.j <= i:
                 reached = (row.reach is None or i - hit.j <= row.reach) and self._forward(hit, i, row.kind, lo)
@@ -527,7 +534,8 @@ class Analysis:
     def _ended(self, a: int, b: int, *, commas: bool) -> bool:
         for n in range(a, b):
             w = self.words[n]
-            if w in (";", "(", ")", "|", "•") or (commas and w == ","):
+            opens = w == "," and self.words[n + 1] in self.index.small["subordinate"]
+            if w in (";", "(", ")", "|", "•") or (commas and w == "," and not opens):
                 return True
         return any(
             isinstance(h.row, CueRow) and h.row.kind == "end"

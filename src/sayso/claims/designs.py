@@ -112,6 +112,10 @@ def _in_english(draft: Draft, i: int, j: int) -> str:
         longest = max(found, key=lambda h: h.j, default=None)
         if longest is not None:
             said = _english(longest)
+            if out and getattr(longest.row, "kind", "") == "colour" and n and draft.a.of("picture", n - 1, n):
+                out[-1:] = [said, out[-1]]  # 'hibou argenté': a silver owl
+                n = longest.j
+                continue
             # 'Grünes Berglabel' is green with a mountain, and not green twice.
             out = [*(w for w in out if w not in said.split()), said] if isinstance(longest.row, Term) else [*out, said]
             n = longest.j

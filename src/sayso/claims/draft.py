@@ -227,6 +227,7 @@ class Draft:
             )
             or CODE.search(self.a.folded, a, b) is not None
             or self._asked_of_the_wax(at)
+            or (self.a.folded[at - 1 : at] == '"' and bool(self.parts(0, len(self.a.folded), "deadwax")))
         )
 
     def question_before(self, at: int) -> Segment | None:

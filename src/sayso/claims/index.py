@@ -55,6 +55,8 @@ USED = frozenset(
         "answering",
         "cut_word",
         "grade_pronoun",
+        "know_ask",
+        "trade_wax",
     }
 )
 JAPANESE = "ja"
@@ -209,7 +211,7 @@ def late_words(lexicon: Lexicon, language: str) -> dict[str, str]:
     return out
 
 
-SMALL = ("list_or", "list_or_foreign", "list_and", "contrast", "finite", "subject", "relative")
+SMALL = ("list_or", "list_or_foreign", "list_and", "contrast", "subordinate", "finite", "subject", "relative")
 
 
 def _small(lexicon: Lexicon) -> dict[str, frozenset[str]]:

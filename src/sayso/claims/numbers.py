@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from sayso.claims.measures import decade_words, decades, weights
@@ -100,4 +100,6 @@ def read_weights(draft: Draft) -> None:
     for m in weights(draft.lexicon).finditer(draft.a.folded):
         if 30 <= int(m.group(1)) <= 400:
             said = draft.a.assertion(m.start(), m.end())
+            if draft.a.tongue and said.certainty == "hedged" and all(c.kind == "approx" for c in said.cues):
+                said = replace(said, certainty="certain", status="affirmed")  # a kitchen scale is never exact
             draft.add("disc.weight", m.start(), m.end(), said, said.polarity, int(m.group(1)), None, rule="weight")

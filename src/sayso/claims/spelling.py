@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import unicodedata
 from dataclasses import dataclass, field
+from functools import lru_cache
 from itertools import product
 from typing import TYPE_CHECKING
 
@@ -39,19 +40,23 @@ def spellings(words: tuple[str, ...], kept: frozenset[str], *, stated: bool) -> 
     `kept` are words that become another one without their accents. Only what is `stated` (a term or a part, no cue)
     may lose its umlauts altogether.
     """
-    if len(words) > LONGEST_FORM or all(w.isascii() for w in words):
+    if len(words) > LONGEST_FORM:
         return ()
-    each: list[tuple[str, ...]] = []
-    for word in words:
-        ways = [word]
-        if not word.isascii() and word not in kept and (len(words) > 1 or len(word) >= SHORTEST_BARE - 1):
-            written = word.translate(_TRANSCRIBED)
-            if written != word:
-                ways.append(written)
-            if bare(word) not in ways and (written == word or (stated and len(word) >= SHORTEST_BARE)):
-                ways.append(bare(word))
-        each.append(tuple(ways))
+    single = len(words) == 1
+    each = [(w,) if w.isascii() or w in kept else _ways(w, single, stated) for w in words]
     return [made for made in product(*each) if made != words]
+
+
+@lru_cache(maxsize=4096)
+def _ways(word: str, single: bool, stated: bool) -> tuple[str, ...]:
+    """The word with its accents, and as it is typed without them."""
+    if single and len(word) < SHORTEST_BARE - 1:
+        return (word,)
+    written, plain = word.translate(_TRANSCRIBED), bare(word)
+    ways = [word] if written == word else [word, written]
+    if plain not in ways and (written == word or (stated and len(word) >= SHORTEST_BARE)):
+        ways.append(plain)
+    return tuple(ways)
 
 
 @dataclass(frozen=True)
@@ -102,7 +107,8 @@ def compounds_of(rows: Iterable[Word]) -> Compounds:
 class Mender:
     """The words of a language as they may be mistyped."""
 
-    near: dict[str, tuple[str, ...]] = field(default_factory=dict)
+    alike: dict[str, list[str]] = field(default_factory=dict)
+    """The words by the letters with which they begin, which a slip is not thought to touch."""
     remembered: dict[str, str] = field(default_factory=dict)
     slips: dict[str, str] = field(default_factory=dict)
     """Words of chat and dialect, each with the word it stands for ('nich')."""
@@ -128,22 +134,21 @@ class Mender:
     def _nearest(self, word: str) -> str:
         from rapidfuzz.distance import OSA
 
-        found: set[str] = set()
-        for n in range(SETTLED, len(word)):
-            found.update(self.near.get(word[:n] + word[n + 1 :], ()))
-        found.update(self.near.get(word, ()))
-        close = [w for w in found if w[:SETTLED] == word[:SETTLED] and OSA.distance(w, word, score_cutoff=1) <= 1]
+        close = [
+            w
+            for w in self.alike.get(word[:SETTLED], ())
+            if abs(len(w) - len(word)) <= 1 and OSA.distance(w, word, score_cutoff=1) <= 1
+        ]
         shortest = min(close, key=lambda w: (len(w), w), default=word)
         return shortest if all(w.startswith(shortest) for w in close) else word
 
 
 def mender_of(words: Iterable[str]) -> Mender:
     """A mender for these words."""
-    near: dict[str, list[str]] = {}
+    alike: dict[str, list[str]] = {}
     for word in sorted({w for w in words if len(w) >= SHORTEST_MENDED and w.isalpha()}):
-        for part in {word, *(word[:n] + word[n + 1 :] for n in range(SETTLED, len(word)))}:
-            near.setdefault(part, []).append(word)
-    return Mender({k: tuple(v) for k, v in near.items()})
+        alike.setdefault(word[:SETTLED], []).append(word)
+    return Mender(alike)
 
 
 __all__ = ["Compounds", "Mender", "bare", "compounds_of", "mender_of", "spellings"]

@@ -209,6 +209,18 @@ def _told_where(draft: Draft, h: Hit) -> bool:
     )
 
 
+def _stands_on(draft: Draft, h: Hit) -> bool:
+    """'Auf der Rückseite steht die neue Anschrift': an address said to be there, which nobody copies out."""
+    a, b = draft.a.sentence(draft.a.toks[h.i][0])
+    copied = any(isinstance(o.row, Term) and o.row.kind == "address" for o in draft.a.within("term", a, b))
+    near = [p for p, _ in draft.parts(a, b, "label", "jacket") if abs(p.i - h.i) <= _BY_THE_PART]
+    return bool(near) and not copied
+
+
+_BY_THE_PART = 8
+"""Tokens between an address and the part of the record that bears it."""
+
+
 def _with_answer(draft: Draft, end: int) -> int:
     """The end of 'Key: yes, both sides' where the value only says how it is with the key."""
     from sayso.claims.answers import manner
@@ -287,7 +299,8 @@ def _term(draft: Draft, h: Hit) -> None:
         said = draft.a.assertion(draft.a.toks[h.j - 1][0], end)
     if row.kind == "address_noun":
         told = _address(draft, h)
-        if told is None or (said.polarity == "present" and said.certainty != "unknown" and not _told_where(draft, h)):
+        where = _told_where(draft, h) or (draft.a.tongue is not None and _stands_on(draft, h))
+        if told is None or (said.polarity == "present" and said.certainty != "unknown" and not where):
             return
         feature = told
     if row.kind == "design" or (feature == "deadwax.plant_mark" and in_a_name(draft, h)):
@@ -312,6 +325,8 @@ def _term(draft: Draft, h: Hit) -> None:
         and all(c.kind != "hedge" or c.quote == "?" for c in said.cues)
         and not _asks(draft, start)
     ):
+        said = replace(said, certainty="certain", status="affirmed" if said.polarity == "present" else "negated")
+    if said.certainty == "hedged" and feature.startswith(_PHYSICAL) and _only_kind_of(draft, said):
         said = replace(said, certainty="certain", status="affirmed" if said.polarity == "present" else "negated")
     if feature == "condition.defects" and polarity == "present" and row.value in NOISES:
         late = draft.a.denied_late(end) if draft.a.tongue else None
@@ -356,6 +371,17 @@ def _asks(draft: Draft, at: int) -> bool:
     return bool(draft.a.of("inversion", first, first + 1))
 
 
+_PHYSICAL = ("label.deep_groove", "jacket.", "disc.rim")
+
+
+def _only_kind_of(draft: Draft, said: Assertion) -> bool:
+    """Whether the only doubt is 'a kind of': a layman's word for a thing that is plainly there."""
+    hedges = [c for c in said.cues if c.kind in ("hedge", "search", "approx")]
+    kind_of = draft.lexicon.tongue(draft.a.tongue)[2] if draft.a.tongue else ()
+    forms = {f for w in kind_of if w.kind == "kind_of" for f in w.forms}
+    return bool(hedges) and all(c.quote.lower() in forms for c in hedges)
+
+
 def _told_in_sentence(draft: Draft, feature: str, at: int) -> bool:
     """Whether the sentence has named the feature before."""
     a, _ = draft.a.sentence(at)
@@ -387,4 +413,7 @@ def _of_a_name(draft: Draft, h: Hit) -> bool:
 
 def _naive(draft: Draft, h: Hit) -> bool:
     """'A funny little acorn': told as something found, not as the mark it is known to be."""
+    # Who says 'run-out' or 'matrix' in his own language knows what he is looking at.
+    if draft.a.within("trade_wax", *draft.a.sentence(draft.a.toks[h.i][0])):
+        return False
     return bool(draft.a.of("naive", h.i - 5, h.i)) and bool(draft.a.of("indefinite", h.i - 5, h.i))
