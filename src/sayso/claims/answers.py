@@ -36,6 +36,7 @@ _LEAD = re.compile(r"[\s>*•\-]*(?:\(?\d{1,2}[.):]\s*|\(?[a-z]\)\s*)?")
 _INITIALS = re.compile(r"(?<![\w-])[A-Z][A-Za-z]?[A-Z]{1,2}[a-z]?(?![\w-])")
 _STOPS = re.compile(r"\s*(?:[.,;:!?)\n\u3002\u3001]|$|\s[-\u2013])")
 MATRIX = "deadwax.matrix"
+_BLANKS = re.compile(r"[ \t]+")
 BARE = 3
 """An answer of at most so many words says of the numbers that there are none."""
 _ENDS = re.compile(r"[.!?;\n。]|,(?=\s)|\s-\s")
@@ -70,13 +71,24 @@ def manner(answer: str, lexicon: Lexicon) -> tuple[Manner, int]:
     """How the answer opens, and the offset behind its opening word."""
     lead = _LEAD.match(answer)
     at = lead.end() if lead else 0
-    low = fold(answer[at:]).lower()
+    wide = fold(answer[at:]).lower()
+    low = _BLANKS.sub(" ", wide)
     for form, what in _openers(lexicon):
         if low.startswith(form) and not low[len(form) : len(form) + 1].isalnum():
             if form in _alone(lexicon) and not _STOPS.match(low, len(form)):
                 continue
-            return what, at + len(form)
+            return what, at + (len(form) if low == wide else _reached(wide, len(form)))
     return "plain", at
+
+
+def _reached(wide: str, length: int) -> int:
+    """The offset in a text behind so many characters of it, several blanks counted as one."""
+    n = 0
+    while length and n < len(wide):
+        if not (wide[n] in " \t" and n and wide[n - 1] in " \t"):
+            length -= 1
+        n += 1
+    return n
 
 
 def named(analysis: Analysis, start: int, end: int) -> dict[str, Term]:

@@ -224,7 +224,8 @@ def read_label_pictures(draft: Draft) -> None:
     """'It has a bird on the label', 'plain label, no owl': a picture that the lexicon has no design for."""
     for h in draft.a.all_of("picture"):
         start, end = draft.a.toks[h.i][0], draft.a.toks[h.j - 1][1]
-        if any(c.start <= start < c.end for c in draft.claims) or not draft.a.text[start].islower():
+        large = draft.a.index.capital_nouns(draft.a.tongue) and draft.a.segment(start).kind != "title"
+        if any(c.start <= start < c.end for c in draft.claims) or not (large or draft.a.text[start].islower()):
             continue
         a, b = draft.a.sentence(start)
         labels = [p for p, _ in draft.parts(a, b, "label")]
@@ -232,7 +233,9 @@ def read_label_pictures(draft: Draft) -> None:
             continue
         said = draft.a.assertion(start, end)
         upon = draft.a.of("upon", h.j, h.j + 2) and any(0 < p.i - h.j <= 4 for p in labels)
-        if said.polarity == "absent" or upon or any(p.i == h.j for p in labels):
+        # 'Auf dem Etikett ist eine Sonne': the picture stands close behind.
+        close = draft.a.tongue is not None and any(0 < h.i - p.j <= _BEHIND + 1 for p in labels)
+        if said.polarity == "absent" or upon or close or any(p.i == h.j for p in labels):
             draft.add("label.design", start, end, said, said.polarity, _name(draft, h), None, rule="picture")
 
 

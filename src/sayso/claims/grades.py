@@ -37,6 +37,11 @@ class _Mark:
     """A sign that also means something else ('ex', a lone letter): a grade only beside its noun or in a pair."""
 
 
+def _spaced(form: str) -> str:
+    """A form as an expression that bears several blanks between its words."""
+    return re.escape(form).replace("\\ ", r"\s+")
+
+
 @lru_cache(maxsize=32)
 def _figures(lexicon: Lexicon, tongue: str) -> re.Pattern[str] | None:
     """The grades of a country's own scales behind a noun: marks and letters directly, words also behind small words."""
@@ -45,10 +50,10 @@ def _figures(lexicon: Lexicon, tongue: str) -> re.Pattern[str] | None:
     if not forms:
         return None
     links = "|".join(
-        sorted({re.escape(f) for w in rows if w.kind == "grade_link" for f in w.forms}, key=len, reverse=True)
+        sorted({_spaced(f) for w in rows if w.kind == "grade_link" for f in w.forms}, key=len, reverse=True)
     )
-    marks = "|".join(re.escape(f) for f in forms if len(f) <= _MARK)
-    words = "|".join(re.escape(w) for f in forms if len(f) > _MARK for w in dict.fromkeys((f, bare(f))))
+    marks = "|".join(_spaced(f) for f in forms if len(f) <= _MARK)
+    words = "|".join(_spaced(w) for f in forms if len(f) > _MARK for w in dict.fromkeys((f, bare(f))))
     behind = rf"|\s+(?:(?:{links})\s+){{1,4}}(?P<linked>(?i:{words}))" if links else ""
     return re.compile(rf"(?:\s*(:|は)?\s*(?P<own>{marks}|(?i:{words})){behind})(?![\w+/-])")
 
@@ -88,8 +93,8 @@ def _openers(lexicon: Lexicon, tongue: str) -> re.Pattern[str] | None:
     forms = {w for r in lexicon.tongue(tongue)[2] if r.kind == "grade_alone" for f in r.forms for w in (f, bare(f))}
     if not forms:
         return None
-    either = "|".join(re.escape(f) for f in sorted(forms, key=lambda f: (-len(f), f)))
-    return re.compile(rf"(?i:{either})(?: (?:plus|minus|moins|min))?(?=\s*[.,;!(\n]|$)")
+    either = "|".join(_spaced(f) for f in sorted(forms, key=lambda f: (-len(f), f)))
+    return re.compile(rf"(?i:{either})(?:\s+(?:plus|minus|moins|min))?(?=\s*[.,;!(\n]|$)")
 
 
 def _opening_words(draft: Draft) -> None:

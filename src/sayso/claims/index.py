@@ -158,7 +158,7 @@ def index_of(lexicon: Lexicon, language: str | None = None) -> Index:
                     node = node.after.setdefault(word, Node()) if word not in node.after else node.after[word]
                 node.rows.append((row, kind, exact))
                 known.update(words)
-                if isinstance(row, Term) or kind in _MENDABLE:
+                if isinstance(row, Term) or kind in _MENDABLE or (language and kind == "role"):
                     long_words.update(w for w in words if len(w) >= SHORTEST and w.isalpha())
     ordinary = frozenset(f for w in lexicon.words if w.kind == "ordinary" for f in w.forms)
     shortened = frozenset(

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 
 def _forms(lexicon: Lexicon, kind: str) -> str:
     found = {f for w in lexicon.words if w.kind == kind for f in w.forms}
-    return "|".join(map(re.escape, sorted(found, key=lambda f: (-len(f), f))))
+    return "|".join(re.escape(f).replace("\\ ", r"\s+") for f in sorted(found, key=lambda f: (-len(f), f)))
 
 
 _UNITS = ("day", "week", "month")

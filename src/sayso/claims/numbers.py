@@ -16,8 +16,8 @@ if TYPE_CHECKING:
 
 _YEAR = scan(r"(?<![A-Za-z0-9./-])(?:(19[2-9]\d|20[0-3]\d)(s?)|'(\d\d)|((?:19)?[2-9]0)'?s)(?![A-Za-z0-9/])")
 
-_CAPITALS = re.compile(r"(?<![A-Za-z])([A-Z]{2,4})[ -]$")
-_NAME = re.compile(r"([A-Z][a-z]{3,})[\s:,(-]+$")
+_CAPITALS = re.compile(r"(?<![A-Za-z])([A-Z]{2,4}|[a-z]{2,4})(?:-|[ ]{1,3})$")
+_NAME = re.compile(r"([A-Za-z][a-z]{3,})[\s:,(-]+$")
 _SIDE_CODE = re.compile(r" ?[-/]? ?[AB](?:[ -]?\d|\b)")
 
 
@@ -45,7 +45,9 @@ def _when(draft: Draft) -> Iterator[_When]:
     words = decade_words(draft.lexicon)
     for m in decades(draft.lexicon).finditer(text):
         figures = m.group(1) or m.group(2)
-        yield _When(m.start(), m.end(), f"19{figures}s" if figures else words[m.group().lower()], True)
+        yield _When(
+            m.start(), m.end(), f"19{figures}s" if figures else words[" ".join(m.group().lower().split())], True
+        )
 
 
 def read_years(draft: Draft) -> None:
@@ -62,13 +64,21 @@ def _numbered(draft: Draft, m: _When) -> bool:
     before = _CAPITALS.search(draft.a.folded, max(0, m.start - 7), m.start)
     if before is None or not isinstance(m.value, int):
         return False
+    if before.group(1).islower() and (before.group(1) in draft.a.index.known or draft.a.tongue is None):
+        return False
     name = _NAME.search(draft.a.folded, max(0, before.start() - 30), before.start())
     letters = iter(name.group(1).lower()) if name else iter("")
-    if name and name.group(1)[0] == before.group(1)[0] and all(c in letters for c in before.group(1).lower()):
+    if (
+        name
+        and name.group(1)[0].lower() == before.group(1)[0].lower()
+        and all(c in letters for c in before.group(1).lower())
+    ):
         return True
+    if before.group(1).islower():
+        return False
     side = _SIDE_CODE.match(draft.a.folded, m.end)
     # The same capitals before other numbers, or the same number twice.
-    numbers = re.findall(rf"\b{before.group(1)}[ -]?(\d{{3,}})\b", draft.a.folded)
+    numbers = re.findall(rf"\b{before.group(1)}[ -]{{0,3}}(\d{{3,}})\b", draft.a.folded)
     return side is not None or len(numbers) > 1
 
 

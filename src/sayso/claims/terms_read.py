@@ -379,7 +379,7 @@ def _only_kind_of(draft: Draft, said: Assertion) -> bool:
     hedges = [c for c in said.cues if c.kind in ("hedge", "search", "approx")]
     kind_of = draft.lexicon.tongue(draft.a.tongue)[2] if draft.a.tongue else ()
     forms = {f for w in kind_of if w.kind == "kind_of" for f in w.forms}
-    return bool(hedges) and all(c.quote.lower() in forms for c in hedges)
+    return bool(hedges) and all(" ".join(c.quote.lower().split()) in forms for c in hedges)
 
 
 def _told_in_sentence(draft: Draft, feature: str, at: int) -> bool:
