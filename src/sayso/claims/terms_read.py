@@ -7,7 +7,7 @@ from bisect import bisect_left
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from sayso.claims.analysis import Assertion
+from sayso.claims.analysis import PLAIN, Assertion
 from sayso.claims.draft import JACKET
 from sayso.claims.ellipsis import asked
 from sayso.claims.index import CLASS, Hit
@@ -329,6 +329,8 @@ def _term(draft: Draft, h: Hit) -> None:
         said = replace(said, status="possible", certainty="hedged")
     if row.kind == "ignorance":
         said = Assertion("possible", "present", "unknown", "seller", "this_copy", False, said.cues)
+    if row.kind == "assured":  # 'if you are not happy, your money back': neither the 'if' nor the 'not' is of the terms
+        said = replace(PLAIN, cues=tuple(c for c in said.cues if c.kind == "hearsay"))
     answered = asked(draft, start, end, said)
     if answered is None:
         return
