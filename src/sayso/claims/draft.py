@@ -76,7 +76,7 @@ class Draft:
         return self._heading_side(start)
 
     def _side_beside(self, start: int, end: int) -> Side | None:
-        """The side named within a few words, with no sign and no 'and' between; else the one at the head of the line."""
+        """The side named within a few words, no sign or 'and' between; else the one at the head of the line."""
         i, j = self.a.token(start), self.a.token(end - 1) + 1
         named = [s for s in self.a.within("side", *self.a.sentence(start)) if not self._article(s)]
         for s in named:
