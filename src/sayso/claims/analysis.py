@@ -556,7 +556,8 @@ class Analysis:
         if row.kind == "hedge" and word.isalpha() and (self._late or (hit.j - hit.i == 1 and word.isascii())):
             # 'probably' speaks of what follows it, where anything does
             after = self.words[hit.j] if hit.j < len(self.words) else "."
-            if not self._stands_alone(hit) and not self._goes_on(after):
+            open_end = self._late and hit.j - hit.i > 1 and not self._names_more(hit.j)
+            if not self._stands_alone(hit) and not self._goes_on(after) and not open_end:
                 return False
         if row.kind in ("unknown", "search", "hedge") and "," in between and self._nearer(j, hit.i):
             return False
@@ -586,6 +587,10 @@ class Analysis:
             isinstance(h.row, CueRow) and h.row.kind == "end" and h.row.direction == "both"
             for h in self.cues[bisect_left(self._cue_at, a) : bisect_left(self._cue_at, b)]
         )
+
+    def _names_more(self, n: int) -> bool:
+        """Whether something is named in the next words, so that the doubt is of that ('on dirait une ancre')."""
+        return any(self.of(kind, n, n + 4) for kind in ("term", "picture", "colour"))
 
     def _goes_on(self, word: str) -> bool:
         """Whether the word only ties the next clause to this one."""

@@ -34,6 +34,8 @@ def read_designs(draft: Draft) -> None:
     labels = draft.parts(0, len(draft.a.folded), "label")
     for run in _runs(draft):
         start, end = draft.a.toks[run.i][0], draft.a.toks[run.j - 1][1]
+        if any(c.feature == "label.design" and c.start <= start < c.end for c in draft.claims[-3:]):
+            continue  # told already, behind a 'with'
         a, b = draft.a.token(draft.a.sentence(start)[0]), draft.a.token(draft.a.sentence(start)[1] - 1) + 1
         near = [p for p, _ in labels if a <= p.i < b]
         beside = next((p for p in near if _beside(draft, run, p)), None)

@@ -18,12 +18,17 @@ if TYPE_CHECKING:
     from sayso.lexicon import Lexicon
 
 RECORD, JACKET = "condition.vinyl_grade", "condition.jacket_grade"
-SIDED = ("deadwax.", "label.")
+BESIDE_SIDE = ("condition.vinyl_grade", "condition.defects", "condition.play_tested")
+"""What is of one side only where the side is named right beside it: 'side 2 VG', 'a click on side one'."""
+SIDED = ("deadwax.", "label.", *BESIDE_SIDE)
 """What there is of each side for itself."""
 CODE = scan(
     r"(?<![A-Za-z0-9])(?:[A-Z]{1,5}[ -]{0,2}\d{1,6}(?:[ -]{0,2}\d+)*[ -]{0,2}[A-H]?(?:[ -]{0,2}\d{1,4})?[A-Z]?"
     r"|-?\d{1,2}[A-H]|-\d[A-Z]?|[AB][- ]{0,2}\d{1,2})(?![A-Za-z0-9])"
 )
+_APART = frozenset(",;()/|")
+_SIDE_WORDS = 4
+_SHORT = 3
 _COMMAS = (",", ";", "\u3001")
 _ASKED = re.compile(r"\s*:[^.?!\n]{3,200}\?")
 """A question that the seller repeats without quotation marks: 'You asked: does it have …?'"""
@@ -69,6 +74,28 @@ class Draft:
                 if isinstance(s.row, Word):
                     return s.row.value  # type: ignore[return-value]
         return self._heading_side(start)
+
+    def _side_beside(self, start: int, end: int) -> Side | None:
+        """The side named within a few words, no sign or 'and' between; else the one at the head of the line."""
+        i, j = self.a.token(start), self.a.token(end - 1) + 1
+        named = [s for s in self.a.within("side", *self.a.sentence(start)) if not self._article(s)]
+        for s in named:
+            gap = range(s.j, i) if s.j <= i else range(j, s.i)
+            words = [self.a.words[n] for n in gap]
+            apart = any(w in _APART for w in words) or self.a.of("joiner", gap.start, gap.stop)
+            if len(words) <= _SIDE_WORDS and not apart and isinstance(s.row, Word):
+                return s.row.value  # type: ignore[return-value]
+        for s in reversed(named):  # 'A side: EX, B side: VG+ with a rub'
+            if s.j <= i and isinstance(s.row, Word) and _HEADS.match(self.a.folded, self.a.toks[s.j - 1][1]):
+                return s.row.value  # type: ignore[return-value]
+        return self._heading_side(start)
+
+    def _article(self, side: Hit) -> bool:
+        """'Tested on a good rig': a small letter with a word behind it is no side."""
+        last = self.a.toks[side.j - 1]
+        letter = last[1] - last[0] == 1 and self.a.text[last[0]].islower() and side.j - side.i > 1
+        short = letter and self.a.toks[side.j - 2][1] - self.a.toks[side.j - 2][0] <= _SHORT
+        return short and side.j < len(self.a.words) and self.a.words[side.j].isalpha()
 
     def _heading_side(self, at: int) -> Side | None:
         """The side that stands by itself before the words on its line: 'A: …', 'Side 1 - …, …'."""
@@ -123,7 +150,7 @@ class Draft:
         if not feature.startswith(SIDED):
             side = None
         elif side is None and sided:
-            side = self.side(start, end)
+            side = self._side_beside(start, end) if feature in BESIDE_SIDE else self.side(start, end)
         certainty = said.certainty
         if certainty == "unknown":
             polarity = "present"

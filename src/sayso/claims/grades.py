@@ -72,6 +72,7 @@ def read_own_scales(draft: Draft) -> None:
     for n, (part, of) in enumerate(parts):
         m = pattern.match(draft.a.folded, draft.a.toks[part.j - 1][1])
         if m is None:
+            _same_again(draft, part, of)
             continue
         name = "own" if m.group("own") else "linked"
         start, end = m.span(name)
@@ -109,6 +110,21 @@ def _opening_words(draft: Draft) -> None:
             said = draft.a.assertion(begin, m.end())
             draft.add(RECORD, begin, m.end(), said, "present", m.group(), None, rule="scale")
             return
+
+
+def _same_again(draft: Draft, part: Hit, of: str) -> None:
+    """'Vinyl EX, Cover ebenso': the other half of the copy has the grade that stands just before."""
+    again = draft.a.of("grade_same", part.j, part.j + 1)
+    if not again or not (again[0].j >= len(draft.a.words) or not draft.a.words[again[0].j][:1].isalnum()):
+        return
+    feature, other = (RECORD, JACKET) if of == "disc" else (JACKET, RECORD)
+    start, end = draft.a.toks[part.i][0], draft.a.toks[again[0].j - 1][1]
+    line, _ = draft.a.line(start)
+    before = [c for c in draft.claims if c.feature == other and line <= c.start < start]
+    if before and not any(c.feature == feature for c in draft.claims):
+        draft.add(
+            feature, start, end, draft.a.assertion(start, end), "present", str(before[-1].value), None, rule="scale"
+        )
 
 
 def _joined(draft: Draft, one: Hit, other: Hit) -> bool:

@@ -110,6 +110,7 @@ def read_weights(draft: Draft) -> None:
     for m in weights(draft.lexicon).finditer(draft.a.folded):
         if 30 <= int(m.group(1)) <= 400:
             said = draft.a.assertion(m.start(), m.end())
-            if draft.a.tongue and said.certainty == "hedged" and all(c.kind == "approx" for c in said.cues):
-                said = replace(said, certainty="certain", status="affirmed")  # a kitchen scale is never exact
+            if draft.a.tongue and said.cues and all(c.kind in ("approx", "hearsay") for c in said.cues):
+                # A kitchen scale is never exact, and what it says is no hearsay ('laut Waage ca. 138 g').
+                said = replace(said, certainty="certain", status="affirmed", attribution="seller")
             draft.add("disc.weight", m.start(), m.end(), said, said.polarity, int(m.group(1)), None, rule="weight")

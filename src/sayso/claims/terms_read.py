@@ -7,7 +7,7 @@ from bisect import bisect_left
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from sayso.claims.analysis import Assertion
+from sayso.claims.analysis import PLAIN, Assertion
 from sayso.claims.draft import JACKET
 from sayso.claims.ellipsis import asked
 from sayso.claims.index import CLASS, Hit
@@ -66,6 +66,8 @@ def _terms(draft: Draft) -> list[Hit]:
                 continue
         if feature == "label.deep_groove" and j - i == 1 and _a_number(draft, h):
             continue
+        if draft.a.tongue and _otherwise_meant(draft, h, feature):
+            continue
         if row.value == "thick board" and draft.a.within("class packing", *draft.a.sentence(toks[i][0])):
             continue
         if row.kind == "under" and not _under(draft, h, feature):
@@ -106,6 +108,19 @@ def _without_overruled(draft: Draft, found: list[Hit]) -> list[Hit]:
         )
 
     return [h for h in found if not overruled(h)]
+
+
+def _otherwise_meant(draft: Draft, h: Hit, feature: str) -> bool:
+    """'Eine Welle im Auslauf' is no warp; 'chiffres au crayon' are none of the run-out."""
+    start, end = draft.a.toks[h.i][0], draft.a.toks[h.j - 1][1]
+    a, b = draft.a.sentence(start)
+    if feature == "condition.defects" and h.j - h.i == 1:
+        marks = [o for o in draft.a.of("term", h.i, h.i + 1) if isinstance(o.row, Term)]
+        marked = any(o.row.feature == "deadwax.plant_mark" for o in marks if isinstance(o.row, Term))
+        return marked and draft.a.carrier(start, end)[0] == "deadwax"
+    if feature == "deadwax.matrix" and draft.a.within(f"{CLASS}inscription", a, b):
+        return not draft.parts(a, b, "deadwax")
+    return False
 
 
 def _of_the_packing(draft: Draft, h: Hit) -> bool:
@@ -314,6 +329,8 @@ def _term(draft: Draft, h: Hit) -> None:
         said = replace(said, status="possible", certainty="hedged")
     if row.kind == "ignorance":
         said = Assertion("possible", "present", "unknown", "seller", "this_copy", False, said.cues)
+    if row.kind == "assured":  # 'if you are not happy, your money back': neither the 'if' nor the 'not' is of the terms
+        said = replace(PLAIN, cues=tuple(c for c in said.cues if c.kind == "hearsay"))
     answered = asked(draft, start, end, said)
     if answered is None:
         return
