@@ -78,20 +78,26 @@ class Draft:
     def _side_beside(self, start: int, end: int) -> Side | None:
         """The side named within a few words, no sign or 'and' between; else the one at the head of the line."""
         i, j = self.a.token(start), self.a.token(end - 1) + 1
-        named = [s for s in self.a.within("side", *self.a.sentence(start)) if not self._article(s)]
+        named = [s for s in self.a.within("side", *self.a.sentence(start)) if not self._no_side(s)]
+        near: list[tuple[int, Side]] = []
         for s in named:
             gap = range(s.j, i) if s.j <= i else range(j, s.i)
             words = [self.a.words[n] for n in gap]
-            apart = any(w in _APART for w in words) or self.a.of("joiner", gap.start, gap.stop)
+            joined = (h.row for h in self.a.of("joiner", gap.start, gap.stop))
+            apart = any(w in _APART for w in words) or any(isinstance(r, Word) and r.value != "on" for r in joined)
             if len(words) <= _SIDE_WORDS and not apart and isinstance(s.row, Word):
-                return s.row.value  # type: ignore[return-value]
+                near.append((len(words), s.row.value))  # type: ignore[arg-type]
+        if near:
+            return min(near, key=lambda n: n[0])[1]
         for s in reversed(named):  # 'A side: EX, B side: VG+ with a rub'
             if s.j <= i and isinstance(s.row, Word) and _HEADS.match(self.a.folded, self.a.toks[s.j - 1][1]):
                 return s.row.value  # type: ignore[return-value]
         return self._heading_side(start)
 
-    def _article(self, side: Hit) -> bool:
-        """'Tested on a good rig': a small letter with a word behind it is no side."""
+    def _no_side(self, side: Hit) -> bool:
+        """'Tested on a good rig', 'record and cover both VG': a small letter before a word, and 'both' alone."""
+        if isinstance(side.row, Word) and side.row.value == "both" and side.j - side.i == 1 and not self.a.tongue:
+            return True
         last = self.a.toks[side.j - 1]
         letter = last[1] - last[0] == 1 and self.a.text[last[0]].islower() and side.j - side.i > 1
         short = letter and self.a.toks[side.j - 2][1] - self.a.toks[side.j - 2][0] <= _SHORT

@@ -45,7 +45,7 @@ def _spaced(form: str) -> str:
 @lru_cache(maxsize=32)
 def _figures(lexicon: Lexicon, tongue: str) -> re.Pattern[str] | None:
     """The grades of a country's own scales behind a noun: marks and letters directly, words also behind small words."""
-    rows = lexicon.tongue(tongue)[2]
+    rows = (*lexicon.tongue(tongue)[2], *(w for w in lexicon.words if w.kind in ("grade_figure", "grade_link")))
     forms = sorted({f for w in rows if w.kind == "grade_figure" for f in w.forms}, key=lambda f: (-len(f), f))
     if not forms:
         return None
@@ -55,7 +55,8 @@ def _figures(lexicon: Lexicon, tongue: str) -> re.Pattern[str] | None:
     marks = "|".join(_spaced(f) for f in forms if len(f) <= _MARK)
     words = "|".join(_spaced(w) for f in forms if len(f) > _MARK for w in dict.fromkeys((f, bare(f))))
     behind = rf"|\s+(?:(?:{links})\s+){{1,4}}(?P<linked>(?i:{words}))" if links else ""
-    return re.compile(rf"(?:\s*(:|は)?\s*(?P<own>{marks}|(?i:{words})){behind})(?![\w+/-])")
+    own = "|".join(x for x in (marks, rf"(?i:{words})" if words else "") if x)
+    return re.compile(rf"(?:\s*(:|は)?\s*(?P<own>{own}){behind})(?![\w+/-])")
 
 
 _MARK = 3
@@ -65,7 +66,7 @@ _SCHOOL = re.compile(r"(?<![\w+/.,-])([1-6][+-]?(?:-[1-6])?)\s?/\s?([1-6][+-]?(?
 
 def read_own_scales(draft: Draft) -> None:
     """'Platte: 2+', 'Vinile: 8/10', '盤質:A-', 'disque en très bon état': grades that count only behind their noun."""
-    pattern = _figures(draft.lexicon, draft.a.tongue) if draft.a.tongue else None
+    pattern = _figures(draft.lexicon, draft.a.tongue or "")
     if pattern is None:
         return
     parts = draft.parts(0, len(draft.a.folded), "disc", "jacket")
@@ -253,7 +254,18 @@ def read_grades(draft: Draft) -> None:
             continue
         if m.weak and (_spelt(draft, m) or not ((part and part[1]) or _in_item(draft, m))):
             continue
-        _grade(draft, JACKET if part and part[0] == "jacket" else RECORD, m.start, m.end)
+        whole = _both_named(draft, m, before)
+        for feature in whole or (JACKET if part and part[0] == "jacket" else RECORD,):
+            _grade(draft, feature, m.start, m.end)
+
+
+def _both_named(draft: Draft, m: _Mark, before: int) -> tuple[str, ...]:
+    """'Record and cover are both excellent': two nouns joined, the last of them linked to the grade."""
+    line, _ = draft.a.line(m.start)
+    parts = draft.parts(max(line, before, m.start - TOPIC), m.start, "disc", "jacket")[-2:]
+    if len(parts) < 2 or parts[0][1] == parts[1][1] or not _joined(draft, parts[0][0], parts[1][0]):
+        return ()
+    return (RECORD, JACKET) if _linked(draft, parts[1][0], m.start) else ()
 
 
 def _bare_word(draft: Draft, m: _Mark, part: tuple[str, bool, bool] | None) -> bool:
