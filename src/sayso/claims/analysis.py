@@ -484,8 +484,8 @@ class Analysis:
         if kind == "hypothetical" and self._turns_to_fact(hit.j, i):
             return False
         short = isinstance(hit.row, CueRow) and hit.row.reach is not None and hit.row.direction == "forward"
-        if kind == "other_copy" and short and "," in between:
-            return False  # 'unlike the original, …'
+        if kind == "other_copy" and short and ("," in between or self.of("verb_second", hit.j, i)):
+            return False  # 'unlike the original, …', 'anders als bei der Neuauflage ist …'
         if kind == "unknown" and self._clause_opens(hit.j, i):
             return False
         if kind in ("hearsay", "other_copy", "hypothetical", "unknown", "deferral"):

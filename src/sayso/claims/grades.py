@@ -59,6 +59,7 @@ def _figures(lexicon: Lexicon, tongue: str) -> re.Pattern[str] | None:
     return re.compile(rf"(?:\s*(:|は)?\s*(?P<own>{own}){behind})(?![\w+/-])")
 
 
+_ENDS = re.compile(r"[ \t]*(?:,|\n|$)")
 _MARK = 3
 """A grade of at most so many letters is a mark and no word."""
 _SCHOOL = re.compile(r"(?<![\w+/.,-])([1-6][+-]?(?:-[1-6])?)\s?/\s?([1-6][+-]?(?:-[1-6])?)(?![\w+/.-])")
@@ -74,6 +75,8 @@ def read_own_scales(draft: Draft) -> None:
         m = pattern.match(draft.a.folded, draft.a.toks[part.j - 1][1])
         if m is None:
             _same_again(draft, part, of)
+            m = _behind_comma(draft, pattern, part)
+        if m is None:
             continue
         name = "own" if m.group("own") else "linked"
         start, end = m.span(name)
@@ -111,6 +114,20 @@ def _opening_words(draft: Draft) -> None:
             said = draft.a.assertion(begin, m.end())
             draft.add(RECORD, begin, m.end(), said, "present", m.group(), None, rule="scale")
             return
+
+
+def _behind_comma(draft: Draft, pattern: re.Pattern[str], part: Hit) -> re.Match[str] | None:
+    """'Hülle: Klappcover, 2+': a grade among what a key is given."""
+    at, end = draft.a.toks[part.j - 1][1], draft.a.line(draft.a.toks[part.i][0])[1]
+    if draft.a.folded[at : at + 1] != ":":
+        return None
+    while (comma := draft.a.folded.find(",", at, end)) >= 0:
+        at = comma + 1
+        m = pattern.match(draft.a.folded, at, end)
+        mark = m.group("own") if m else None
+        if m and mark and len(mark) <= _MARK and not mark.isdigit() and _ENDS.match(draft.a.folded, m.end()):
+            return m
+    return None
 
 
 def _same_again(draft: Draft, part: Hit, of: str) -> None:

@@ -57,6 +57,7 @@ USED = frozenset(
         "grade_pronoun",
         "know_ask",
         "trade_wax",
+        "verb_second",
         "grade_same",
     }
 )

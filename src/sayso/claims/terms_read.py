@@ -133,7 +133,8 @@ def _of_the_packing(draft: Draft, h: Hit) -> bool:
         if p.i >= h.j and len(between) <= _ADJECTIVES and all(w.isalpha() or w == "." for w in between):
             behind = between[1:] if between[:1] == ["."] else between
             return not draft.a.of("joiner", h.j, p.i) and all(w.isalpha() for w in behind)
-        if p.j == h.i and draft.a.tongue in _ADJECTIVES_BEHIND:
+        closed = h.j >= len(words) or not words[h.j][:1].isalnum()
+        if p.j == h.i and (closed or draft.a.tongue in _ADJECTIVES_BEHIND):  # 'Lochcover original.'
             return True
         linking = {n for o in draft.a.of("linking", p.j, h.i) for n in range(o.i, o.j)}
         if 0 < len(between) <= _PREDICATE and p.j < h.i and all(n in linking for n in range(p.j, h.i)):
@@ -325,7 +326,8 @@ def _term(draft: Draft, h: Hit) -> None:
         return
     if row.polarity == "absent":
         said = replace(said, polarity="present", certainty="certain" if said.certainty == "unknown" else said.certainty)
-    if feature == "deadwax.plant_mark" and row.value is not None and said.status == "affirmed" and _naive(draft, h):
+    sign = feature == "deadwax.plant_mark" or (feature == "deadwax.mastering_mark" and draft.a.tongue is not None)
+    if sign and row.value is not None and said.status == "affirmed" and _naive(draft, h):
         said = replace(said, status="possible", certainty="hedged")
     if row.kind == "ignorance":
         said = Assertion("possible", "present", "unknown", "seller", "this_copy", False, said.cues)
