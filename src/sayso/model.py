@@ -273,6 +273,8 @@ class Odds(Noun):
     moved_by: tuple[Move, ...] = ()
     most_sensitive: str | None = None
     """The assumption that moves the answer most, in words."""
+    most_sensitive_id: str | None = None
+    """Its id, by which a file of one's own can change it."""
     assumes: tuple[str, ...] = ()
 
 

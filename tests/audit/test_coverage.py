@@ -57,6 +57,23 @@ def test_a_sealed_copy_cannot_have_been_played() -> None:
     assert made.ask["condition.play_tested"] == 0
 
 
+def test_nobody_is_asked_to_look_inside_a_sealed_copy() -> None:
+    standing = {"condition.vinyl_grade": Standing("stated", (0,)), "edition.original": Standing("stated")}
+    made, by = findings(
+        standing, [claim("condition.vinyl_grade", "sealed")], decides={"deadwax.plant_mark": "a small wheel"}
+    )
+    unseen = [f for f in by if f.startswith(("deadwax.", "label."))]
+    assert all(made.ask.get(f, 0) == 0 for f in unseen)
+    assert max(made.ask, key=made.ask.__getitem__) == "jacket.barcode"
+    assert made.hidden >= {"deadwax.plant_mark", "label.design"}
+    # A reissue in wrap comes from a shop, which may have opened another.
+    again, _ = findings(
+        {**standing, "edition.original": Standing(), "edition.reissue": Standing("stated")},
+        [claim("condition.vinyl_grade", "sealed")],
+    )
+    assert again.ask["deadwax.matrix"] > 0
+
+
 @pytest.mark.parametrize(("size", "single"), [("7", True), (7, True), ("7 inch", True), ("78", False), ("10", False)])
 def test_values_are_matched_as_whole_words(size: object, single: bool) -> None:
     made, _ = findings({"format.size": Standing("stated", (0,))}, [claim("format.size", size)])  # type: ignore[arg-type]
@@ -90,6 +107,17 @@ def test_selective_silence_is_said_out_loud() -> None:
     assert len(made.silence) == 1
     assert "pressing plant's mark" in made.silence[0]
     assert "numbers in the run-out" in made.silence[0]
+
+
+def test_no_seller_is_held_to_a_sign_that_his_label_may_not_bear() -> None:
+    standing = {
+        "edition.original": Standing("stated"),
+        **{f: Standing("stated", (0,)) for f in ("deadwax.matrix", "deadwax.mastering_mark", "deadwax.plant_mark")},
+    }
+    claims = [claim("deadwax.matrix", "A-1")]
+    assert findings(standing, claims)[0].silence == ()
+    known, _ = findings(standing, claims, tells=(("deadwax.stamper_code", "an early stamper"),))
+    assert "stamper codes" in known.silence[0]
 
 
 @pytest.mark.parametrize(

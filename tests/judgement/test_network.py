@@ -101,7 +101,8 @@ def test_what_moved_the_odds_adds_up_exactly() -> None:
         assert odds.p_first_low <= odds.p_first <= odds.p_first_high
         assert odds.p_first_low < odds.p_first_high
         assert odds.most_sensitive is not None
-        assert "assumption '" in odds.most_sensitive
+        assert odds.most_sensitive_id in LEXICON.assumptions
+        assert odds.most_sensitive_id not in odds.most_sensitive, "words for a buyer, not the name in a file"
 
 
 def test_the_same_listing_gets_the_same_answer() -> None:
@@ -158,7 +159,8 @@ def test_the_assumption_that_moves_it_most_is_found() -> None:
     wide = {**DOSSIER, "assume": {"survival": (1.0, 0.05, 5.0)}}
     odds = say({"label.design": "green and gold"}, knows=False, dossier=wide).odds
     assert odds is not None
-    assert "assumption 'survival'" in (odds.most_sensitive or "")
+    assert odds.most_sensitive_id == "survival"
+    assert (odds.most_sensitive or "").startswith(LEXICON.assumptions["survival"].what)
 
 
 def test_a_reader_who_distrusts_an_assumption_changes_it_in_a_file_of_his_own(tmp_path: Path) -> None:

@@ -202,3 +202,15 @@ def test_first_five_questions_cover_what_annotators_would_ask() -> None:
     assert count >= 80
     assert hit / total >= 0.85
     assert first / count >= 0.7
+
+
+def test_a_seller_of_a_sealed_copy_is_asked_only_what_can_be_seen_from_outside() -> None:
+    from sayso import audit_text
+
+    text = "Marrow Quintet - Harbour Dues, original 1964, still sealed\n\nFactory sealed, never opened."
+    asked = {f for q in audit_text(text).questions for f in q.features}
+    assert "jacket.barcode" in asked
+    assert not any(f.startswith(("deadwax.", "label.", "inner.")) for f in asked)
+    message = audit_text(text).message
+    assert "photos of the wrap" in message
+    assert "label" not in message

@@ -134,7 +134,9 @@ def _span(bound: Bound) -> Span:
 def _why(said: Stated, bound: Bound, end: str) -> str:
     statement = bound.statement.rstrip(".")
     if bound.not_before and said.high is not None:
-        return f"{statement}: not before {bound.not_before}, {end} ('{said.span.quote}')."
+        year = bound.not_before[:4]
+        since = "" if year in statement else f": not before {year}"
+        return f"{statement}{since}, {end} ('{said.span.quote}')."
     return f"{statement}; that is not the first pressing ('{said.span.quote}')."
 
 

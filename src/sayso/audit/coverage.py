@@ -42,6 +42,8 @@ class Coverage:
     silence: tuple[str, ...]
     bare: frozenset[str] = field(default_factory=frozenset)
     """Features that are mentioned without the value that was to be known."""
+    hidden: frozenset[str] = field(default_factory=frozenset)
+    """Features that nobody can look at on such a copy."""
 
 
 SILENT = Standing()
@@ -90,8 +92,9 @@ def cover(
         findings=tuple(findings),
         ask=ask,
         profiles=tuple(p.id for p in fitting),
-        silence=_silence(findings, claims, lexicon, frozenset(f for f, _ in told)),
+        silence=_silence(findings, claims, lexicon, frozenset(f for f, _ in told), frozenset(decides)),
         bare=bare,
+        hidden=frozenset(f for f, row in needs.items() if row.hidden),
     )
 
 
@@ -189,6 +192,8 @@ def _one(
     feature: Feature, row: NeedRow | None, decides: Mapping[str, str], told: Mapping[str, str], lexicon: Lexicon
 ) -> tuple[str, Finding, float, int]:
     need, why, weight, clash = (row.need, row.why, float(row.ask), row.clash) if row else ("none", "", 0.0, 0)
+    if row is not None and row.hidden:
+        return feature.id, Finding(feature=feature.id, state="silent", need=need, why=why), 0.0, clash
     if feature.id in decides:
         shown = decides[feature.id]
         key = "why.decides" if shown not in ("", "none") else "why.decides_none"
@@ -202,6 +207,11 @@ def _one(
     return feature.id, Finding(feature=feature.id, state="silent", need=need, why=why), weight, clash
 
 
+def _borne(feature: str, lexicon: Lexicon, known: frozenset[str]) -> bool:
+    """Whether a seller can be held to his silence on it: what only some labels bear must be known of this one."""
+    return feature in known or not lexicon.features[feature].some
+
+
 def _is_bare(now: Standing, claims: Sequence[Claim]) -> bool:
     """Whether a feature is said to be there while none of the claims gives what it reads."""
     said = [claims[i] for i in now.claims if claims[i].polarity == "present"]
@@ -209,11 +219,16 @@ def _is_bare(now: Standing, claims: Sequence[Claim]) -> bool:
 
 
 def _silence(
-    findings: Sequence[Finding], claims: Sequence[Claim], lexicon: Lexicon, told: frozenset[str]
+    findings: Sequence[Finding],
+    claims: Sequence[Claim],
+    lexicon: Lexicon,
+    told: frozenset[str],
+    decides: frozenset[str] = frozenset(),
 ) -> tuple[str, ...]:
     """Selective silence: the neighbours of a decisive sign are described and the sign itself is not.
 
-    `told` are the signs that tell a first pressing of this label: on paper as well as in the wax.
+    `told` are the signs that tell a first pressing of this label: on paper as well as in the wax; `decides` those that
+    settle it for this record.
     """
     zone = {f.feature: lexicon.features[f.feature].zone for f in findings}
 
@@ -224,7 +239,8 @@ def _silence(
     wax = [f for f in findings if zone[f.feature] == "dead wax"]
     described = [f.feature for f in wax if f.state in FIRM]
     silent = [f.feature for f in wax if f.state == "silent" and f.need == "decisive"]
-    telling = [f for f in silent if not lexicon.features[f].always]
+    telling = [f for f in silent if not lexicon.features[f].always and _borne(f, lexicon, told | decides)]
+    silent = [f for f in silent if lexicon.features[f].always or f in telling]
     # A seller who wonders what he sees has looked as well, but cannot be expected to name what is missing.
     knows = not any(f.state in ("hedged", "unknown") for f in wax)
     if described and silent and knows:

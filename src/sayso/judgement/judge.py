@@ -37,8 +37,8 @@ NO_DOSSIER = (
 
 
 RANGE = (
-    "The numbers behind these odds are judgements, not counts (lexicon/assumptions.toml); the range is what nine in "
-    "ten sets of them give when all move at once within their limits."
+    "The odds rest on judgements of how sellers write, not on counts. Each judgement has its limits: the range is what "
+    "nine in ten sets of them give when all move at once."
 )
 
 
@@ -330,6 +330,7 @@ def _odds(
             for _, words in heard.foreign
         ),
     ]
+    most, its_id = _most(a, log_odds, firsts)
     return Odds(
         pressings=tuple(rows),
         p_first=float(firsts[0]),
@@ -337,7 +338,8 @@ def _odds(
         p_first_high=edges[1][-1],
         seller_knows=float(joint.p[0, :, KNOWS].sum()),
         moved_by=moves,
-        most_sensitive=_most(a, log_odds, firsts),
+        most_sensitive=most,
+        most_sensitive_id=its_id,
         assumes=tuple(dict.fromkeys(notes)),
     )
 
@@ -355,13 +357,13 @@ def _spread(rows: Array) -> tuple[Array, Array]:
     return x, np.sqrt((x**2).sum(axis=0))
 
 
-def _most(a: Assumptions, log_odds: Array, firsts: Array) -> str | None:
-    """The assumption that the odds follow most closely over the draws, all of which move at once.
+def _most(a: Assumptions, log_odds: Array, firsts: Array) -> tuple[str | None, str | None]:
+    """The assumption that the odds follow most closely over the draws, all of which move at once: in words, and its id.
 
     Null where none of them matters: the chance is the same, to the whole per cent, whichever way they fall.
     """
     if len(log_odds) < 8 or np.ptp(log_odds) < 1e-6 or np.ptp(firsts) < SAME:
-        return None
+        return None, None
     x, size = a.kept(("spread",), None, lambda: _spread(a.rows[1:]))
     y = log_odds[1:] - log_odds[1:].mean()
     with np.errstate(invalid="ignore", divide="ignore"):
@@ -373,7 +375,8 @@ def _most(a: Assumptions, log_odds: Array, firsts: Array) -> str | None:
     name = a.names[top]
     return (
         f"{a.what[name]} (in the lower half of its range the chance is {100 * low:.0f} % on average, "
-        f"in the upper half {100 * high:.0f} %; assumption '{name}')"
+        f"in the upper half {100 * high:.0f} %)",
+        name,
     )
 
 

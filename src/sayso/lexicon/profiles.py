@@ -36,6 +36,8 @@ class Need(Row):
     ask: int = 0
     clash: int = 0
     """How much sooner to ask where the listing contradicts itself on it."""
+    hidden: bool = False
+    """Nobody can look at it on such a copy: it is not asked for, even where it would settle the pressing."""
     why: str
 
 

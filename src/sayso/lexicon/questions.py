@@ -12,14 +12,15 @@ class Template(Row):
 
     `features` are what an honest answer settles: all of them must be open for the template to be used. `when` is the
     case it is worded for: `open`, `hedged` (said with doubt: the seller's words are quoted back), `bare` (mentioned
-    without its value), `conflicting` (two statements are quoted back) or `dates` (a sign later than the year claimed).
-    {quote} and {quote2} stand for the seller's words, {mark} for the sign a dossier says decides.
+    without its value), `conflicting` (two statements are quoted back), `dates` (a sign later than the year claimed) or
+    `sealed` (nobody can look inside). {quote} and {quote2} stand for the seller's words, {mark} for the sign a dossier
+    says decides.
     """
 
     id: str
     lang: str
     features: tuple[str, ...]
-    when: Literal["open", "hedged", "bare", "conflicting", "dates"] = "open"
+    when: Literal["open", "hedged", "bare", "conflicting", "dates", "sealed"] = "open"
     zone: Literal["label", "dead wax", "edge", "jacket", "inner", "playing surface", "words"]
     text: str
     pointed: str = ""

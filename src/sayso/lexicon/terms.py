@@ -50,6 +50,8 @@ class Feature(Row):
     """It is what it reads that counts: a bare mention settles nothing."""
     always: bool = False
     """Every record has it, so that silence about it tells nothing of what is there."""
+    some: bool = False
+    """Whether only some labels bear it, so that silence on it tells something only where this label is known to."""
     single: bool = False
     """A copy has one value of it, so that two firm ones contradict each other."""
     against: tuple[str, ...] = ()

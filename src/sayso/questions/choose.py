@@ -94,9 +94,10 @@ def ask_seller(
     language = wish.language if lexicon.letter(wish.language) else "en"
     letter = lexicon.letter(language)
     assert letter is not None, "the shipped data hold English"
-    pool = _open(coverage, claims, conflicts, wish, lexicon)
+    templates = _index(lexicon, language)
+    pool = _open(coverage, claims, conflicts, wish, lexicon, templates)
     why = {f.feature: f.why for f in coverage.findings}
-    chosen = _grouped(_choose(pool, _index(lexicon, language), wish))
+    chosen = _grouped(_choose(pool, templates, wish))
     while chosen:
         message = _message(chosen, letter, wish)
         if wish.max_chars is None or len(message) <= wish.max_chars:
@@ -128,6 +129,7 @@ def _open(
     conflicts: Sequence[Conflict],
     wish: Asking,
     lexicon: Lexicon,
+    templates: Index,
 ) -> dict[str, _Open]:
     pool: dict[str, _Open] = {}
     state = {f.feature: f for f in coverage.findings}
@@ -144,6 +146,8 @@ def _open(
                 (_short(next(claims[i] for i in finding.claims if claims[i].polarity == "present").quote),),
                 "hedged",
             )
+        if coverage.hidden and case == "open" and ("sealed", feature) in templates:
+            case = "sealed"
         pool[feature] = _Open(score + wish.boost.get(feature, 0.0), case, quotes)
     for conflict in conflicts:
         spans = [_short(x.quote) for x in conflict.between if isinstance(x, Span)]
@@ -260,7 +264,7 @@ def _settles(template: Template, top: str, left: Mapping[str, _Open]) -> tuple[s
             return ()
         if template.when in ("conflicting", "dates") and known.case != template.when:
             return ()
-        if template.when in ("open", "hedged") and feature != top and known.case in ("conflicting", "dates"):
+        if template.when in ("open", "hedged") and feature != top and known.case in ("conflicting", "dates", "sealed"):
             return ()
     return tuple(sorted(template.features, key=lambda f: (f != top, -left[f].score)))
 

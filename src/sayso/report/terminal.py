@@ -267,6 +267,8 @@ def _odds(audit: Audit, say: Words, out: Console) -> None:
         if audit.why_no_odds:
             _head(say.heading("odds"), out)
             _text(say.say("report.no_odds", why=audit.why_no_odds), out)
+            if audit.why_no_odds == say.say("report.no_dossier"):
+                _text(say.say("report.no_dossier_how"), out)
     else:
         _head(say.heading("odds"), out)
         if audit.dossier is None:

@@ -37,6 +37,9 @@ def explain(audit: Audit, feature: str, lexicon: Lexicon) -> str:
             shown += 1
             lines += ["", f"  left open by the seller: {_quoted(deferral)} at {deferral.start}-{deferral.end}"]
             lines += [f"    {_cue(cue)}" for cue in deferral.cues]
+    odds = audit.odds
+    if odds is not None and odds.most_sensitive_id is not None and any(feature in m.features for m in odds.moved_by):
+        lines += ["", f"  {say.say('why.assumption', name=odds.most_sensitive_id)}"]
     if not shown:
         lines += ["", "  No words in the listing speak of it."]
     return "\n".join(lines)
