@@ -25,9 +25,9 @@ EXAMPLES = Path(__file__).parents[2] / "examples"
 SETTINGS = Settings(lexicon=(str(EXAMPLES / "sandglass.toml"),))
 
 STRONG = "1 3 10 14 17 21 31 33 34 41 42 46 51 60 61 62 63"
-ASK = "2 7 8 9 11 16 20 22 23 25 26 27 29 30 35 36 37 39 43 45 47 48 49 50 53 54 55 56 57 58 66 67"
+ASK = "2 7 8 9 11 16 20 22 23 25 26 27 29 30 35 36 37 39 45 47 48 49 50 53 54 55 56 57 58 66 67"
 CLASH = "4 38 40"
-PASS = "5 6 12 13 15 18 19 24 28 32 44 52 64 65"
+PASS = "5 6 12 13 15 18 19 24 28 32 43 44 52 64 65"
 MISREAD = {
     "28": "'was described as first press' is read as the seller's own claim, so his correction is only asked about",
     "16": "the deciding sign is only named with doubt and the gain is small: a careful buyer would ask first",
@@ -64,6 +64,7 @@ REASONS = [
     ("39", ("side B only",), ()),
     ("40", ("first pressing", "reissue"), ()),
     ("42", ("kettle",), ("mother",)),
+    ("43", ("rien d'autre",), ()),
     ("46", ("kettle",), ("mother", "numbers")),
     ("47", ("left no mark",), ("bargain",)),
     ("56", ("Several records",), ("worth",)),
