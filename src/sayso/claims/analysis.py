@@ -561,7 +561,9 @@ class Analysis:
                 return False
         if self.language == JAPANESE and row.kind in NEGATIVE and self._names_between(j, hit.i):
             return False
-        if row.kind in ("unknown", "search", "hedge") and {",", "、"} & set(between) and self._nearer(j, hit.i):
+        if row.kind in ("unknown", "search", "hedge") and "," in between and self._nearer(j, hit.i):
+            return False
+        if row.kind == "hedge" and "、" in between and self._nearer(j, hit.i):
             return False
         commas = [w for w in between if w in (",", "、")]
         if row.kind == "negation":
