@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
 from sayso.claims.index import Hit, Index, find, index_of, knowing_words, late_words, parted, unscanned
-from sayso.claims.languages import spoken
+from sayso.claims.languages import JAPANESE, spoken
 from sayso.claims.shapes import add_shapes
 from sayso.claims.tokens import fold, small, spans
 from sayso.lexicon.terms import Cue as CueRow
@@ -559,7 +559,11 @@ class Analysis:
             open_end = self._late and hit.j - hit.i > 1 and not self._names_more(hit.j)
             if not self._stands_alone(hit) and not self._goes_on(after) and not open_end:
                 return False
+        if self.language == JAPANESE and row.kind in NEGATIVE and self._names_between(j, hit.i):
+            return False
         if row.kind in ("unknown", "search", "hedge") and "," in between and self._nearer(j, hit.i):
+            return False
+        if row.kind == "hedge" and "、" in between and self._nearer(j, hit.i):
             return False
         commas = [w for w in between if w in (",", "、")]
         if row.kind == "negation":
@@ -596,9 +600,17 @@ class Analysis:
         """Whether the word only ties the next clause to this one."""
         return word in self.index.small["contrast"] or word in self.index.small["list_and"]
 
+    def _names_between(self, j: int, cue: int) -> bool:
+        """Whether the denial at the end is of a nearer thing: Japanese denies what stands directly before it, and all
+        of a list only where nothing but the marks of a list is between ('バーコード・カットなし')."""
+        named = {n for kind in ("term", "colour") for h in self.of(kind, j, cue) for n in range(h.i, min(h.j, cue))}
+        return bool(named) and not self.index.small["list_ja"].issuperset(
+            w for n, w in enumerate(self.words[j:cue], j) if n not in named
+        )
+
     def _nearer(self, j: int, cue: int) -> bool:
         """Whether another thing stands behind a comma before the cue: then the cue speaks of that one."""
-        comma = next(n for n in range(j, cue) if self.words[n] == ",")
+        comma = next(n for n in range(j, cue) if self.words[n] in (",", "、"))
         closers = self.index.small["list_and"] | self.index.small["list_or"] | {"&", "/"}
         listed = not closers.isdisjoint(self.words[comma + 1 : cue])
         return not listed and bool(self.of("term", comma + 1, cue))

@@ -213,7 +213,10 @@ def late_words(lexicon: Lexicon, language: str) -> dict[str, str]:
     return out
 
 
-SMALL = ("list_or", "list_or_foreign", "list_and", "contrast", "subordinate", "finite", "subject", "relative")
+SMALL = (
+    *("list_ja", "list_or", "list_or_foreign", "list_and"),
+    *("contrast", "subordinate", "finite", "subject", "relative"),
+)
 
 
 def _small(lexicon: Lexicon) -> dict[str, frozenset[str]]:

@@ -19,6 +19,8 @@ def _forms(lexicon: Lexicon, kind: str) -> str:
 
 
 _UNITS = ("day", "week", "month")
+_OPENS, _CLOSES = r"(?<![0-9A-Za-z\u00c0-\u024f])", r"(?![0-9A-Za-z\u00c0-\u024f])"
+"""The ends of a word, where Japanese writes none ('到着後7日以内')."""
 
 
 @lru_cache(maxsize=8)
@@ -28,7 +30,7 @@ def _periods(lexicon: Lexicon) -> tuple[re.Pattern[str], dict[str, str], dict[st
     number = "|".join([r"\d{1,2}", *sorted(map(re.escape, words), key=len, reverse=True)])
     every = "|".join(_forms(lexicon, f"unit_{unit}") for unit in _UNITS)
     each = sorted(every.split("|"), key=len, reverse=True)
-    return re.compile(rf"(?<!\w)({number})[\s-]*({'|'.join(each)})(?![^\W\d_])", re.I), words, units
+    return re.compile(rf"{_OPENS}({number})[\s-]*({'|'.join(each)}){_CLOSES}", re.I), words, units
 
 
 def period_in(text: str, start: int, end: int, lexicon: Lexicon) -> tuple[str, re.Match[str]] | None:
@@ -46,7 +48,7 @@ def decades(lexicon: Lexicon) -> re.Pattern[str]:
     """A decade as other languages write it ('années 70', 'den 70ern'); its figures are group 1 or 2, else a word."""
     before, ending, words = (_forms(lexicon, kind) for kind in ("decade_before", "decade_ending", "decade"))
     figures = rf"(?:{before})\s+'?(?:19)?([2-9]0)|(?:19)?([2-9]0)\s?-?(?:{ending})"
-    return re.compile(rf"(?<!\w)(?:{figures}|{words})(?!\w)", re.I)
+    return re.compile(rf"{_OPENS}(?:{figures}|{words}){_CLOSES}", re.I)
 
 
 @lru_cache(maxsize=8)

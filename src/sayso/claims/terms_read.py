@@ -359,6 +359,8 @@ def _term(draft: Draft, h: Hit) -> None:
         value = period[0] if period else value
     if feature == "condition.play_tested" and said.polarity == "absent" and row.polarity == "present":
         value = "visual only"
+    if feature == "edition.country" and said.certainty == "hedged" and _of_an_edition(draft, h):
+        said = replace(said, certainty="certain", status="affirmed")
     if row.kind == "sealed":
         draft.add(JACKET, start, end, said, polarity, value, h)
     before = all(c.start < start for c in said.cues if c.kind == "unknown")
@@ -405,6 +407,14 @@ def _told_in_sentence(draft: Draft, feature: str, at: int) -> bool:
     """Whether the sentence has named the feature before."""
     a, _ = draft.a.sentence(at)
     return any(c.feature == feature and a <= c.start < at and c.polarity == "present" for c in draft.claims)
+
+
+def _of_an_edition(draft: Draft, h: Hit) -> bool:
+    """'Seems a US first pressing': what is doubtful is the edition; that the copy is American is taken for granted."""
+    return any(
+        isinstance(o.row, Term) and o.row.feature in ("edition.first_pressing", "edition.original") and o.j >= h.i - 1
+        for o in draft.a.of("term", h.i - 5, h.j + 2)
+    )
 
 
 def _told_already(draft: Draft, h: Hit) -> bool:
