@@ -35,7 +35,16 @@ def answer(
         first = " " + say["answer.ask_whether" if what.startswith("whether") else "answer.ask"].format(what=what)
     if advice is not None and odds is not None:
         p, low, high = (percent(x) for x in (odds.p_first, odds.p_first_low, odds.p_first_high))
-        chance = say["answer.odds" if low != high else "answer.odds_flat"].format(p=p, low=low, high=high)
+        key = (
+            "flat"
+            if low == high
+            else "most"
+            if odds.p_first_low < 0.01
+            else "least"
+            if odds.p_first_high > 0.99
+            else ""
+        )
+        chance = say[f"answer.odds_{key}" if key else "answer.odds"].format(p=p, low=low, high=high)
         rest = head + first if advice.do == "ask" else head
         return " ".join((say[f"answer.do.{advice.do}"], chance, rest))
     return head + first
@@ -83,7 +92,8 @@ def _head(coverage: Coverage, conflicts: Sequence[Conflict], lexicon: Lexicon) -
             all=_count(len(decisive), lexicon),
             what=_names(left, lexicon) if left else "",
         )
-    return say.get(f"answer.{profile}.said", say["answer.any.said"]).format(sold=sold, what=_names(decisive, lexicon))
+    said = say.get(f"answer.{profile}.said") or say[f"answer.{profile}.open"]
+    return said.format(sold=sold, what=_names(decisive, lexicon))
 
 
 def _count(number: int, lexicon: Lexicon) -> str:

@@ -84,7 +84,7 @@ def conclude(
     names no dossier.
     """
     from sayso.answer import OPEN, answer, cautions
-    from sayso.audit.coverage import cover
+    from sayso.audit.coverage import cover, is_lot
     from sayso.audit.history import by_name, history_of, tells
     from sayso.audit.labelling import find_label
     from sayso.audit.proofs import prove
@@ -103,7 +103,8 @@ def conclude(
         standing, claims, lexicon, segments=listing.segments, decides=decides, tells=() if decides else tells(history)
     )
     judgement = None
-    if dossier is not None or judging:
+    lot = is_lot(claims, listing.segments)
+    if (dossier is not None or judging) and not lot:
         from sayso.judgement import judge, offer_of
 
         offer = offer_of(listing, **judging)
@@ -146,7 +147,9 @@ def conclude(
         conflicts=conflicts,
         dating=dating,
         odds=odds,
-        why_no_odds=judgement.why_no_odds if judgement else lexicon.phrases["report.no_dossier"],
+        why_no_odds=judgement.why_no_odds
+        if judgement
+        else lexicon.phrases["report.no_odds_lot" if lot else "report.no_dossier"],
         worth=judgement.worth if judgement else None,
         advice=advice,
         questions=questions,

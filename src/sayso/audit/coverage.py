@@ -126,9 +126,14 @@ def _holds(test: str, standing: Mapping[str, Standing], claims: Sequence[Claim],
         feature, _, states = test.partition("=")
         return standing.get(feature, SILENT).state in states.split("|")
     if test == "lot":
-        items = {s.item for s in segments if s.item is not None} | {c.item for c in claims if c.item is not None}
-        return len(items) > 1
+        return is_lot(claims, segments)
     return False
+
+
+def is_lot(claims: Sequence[Claim], segments: Sequence[Segment]) -> bool:
+    """Whether several records are offered together."""
+    items = {s.item for s in segments if s.item is not None} | {c.item for c in claims if c.item is not None}
+    return len(items) > 1
 
 
 def _holds_word(value: str, wanted: str) -> bool:

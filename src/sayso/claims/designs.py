@@ -88,7 +88,12 @@ def _runs(draft: Draft) -> list[_Run]:
         value = str(term.value) if term and term.value else None
         pictured = term is None and getattr(h.row, "kind", "") == "picture"
         last = runs[-1] if runs else None
-        if last and h.i - last.j <= 2 and all(n in joiners for n in range(last.j, h.i)):
+        if (
+            last
+            and h.i - last.j <= 2
+            and _one_sentence(draft, last.i, h.i)
+            and all(n in joiners for n in range(last.j, h.i))
+        ):
             runs[-1] = _Run(
                 last.i, h.j, None, last.known or pictured or (term is not None and (h.i, h.j) not in colours)
             )
@@ -134,6 +139,10 @@ def _english(h: Hit) -> str:
     if isinstance(row, Term) and row.kind != "design":
         return ""
     return str(row.value or "") if isinstance(row, Term | Word) else ""
+
+
+def _one_sentence(draft: Draft, i: int, j: int) -> bool:
+    return draft.a.sentence(draft.a.toks[i][0]) == draft.a.sentence(draft.a.toks[j][0])
 
 
 def _alone(draft: Draft, run: _Run) -> bool:
@@ -243,7 +252,8 @@ def read_label_pictures(draft: Draft) -> None:
 
 def read_pictures(draft: Draft) -> None:
     """A sign in the run-out that nobody names: present, and hedged."""
-    marks = [c for c in draft.claims if c.feature == "deadwax.plant_mark"]
+    # 'Silver owl, K in the run-out': a picture that is part of the label's design is no sign in the wax.
+    marks = [c for c in draft.claims if c.feature in ("deadwax.plant_mark", "label.design")]
     for h in draft.a.of("picture", 0, draft.everything):
         start, end = draft.a.toks[h.i][0], draft.a.toks[h.j - 1][1]
         if any(c.start <= start < c.end for c in marks) or draft.a.carrier(start, end)[0] != "deadwax":

@@ -19,7 +19,7 @@ from sayso.report.words import ZONES, Words
 
 if TYPE_CHECKING:
     from sayso.lexicon import Lexicon
-    from sayso.model import Audit, Finding
+    from sayso.model import Audit, Claim, Finding
 
 MINUTES, LINES_PER_INCH = 18, 225
 """The worked example of a usual long-playing side (fact geom-ring-18min: music ends at about 156.6 mm)."""
@@ -76,7 +76,7 @@ def parts(audit: Audit, say: Words) -> list[Part]:
         findings = groups.get(zone, [])
         how = standing(findings)
         quotes = [
-            " ".join(audit.claims[i].quote.split())
+            _as_said(audit.claims[i], say)
             for f in findings
             if f.state in ("stated", "denied", "hedged", "conflicting")
             for i in f.claims
@@ -88,6 +88,13 @@ def parts(audit: Audit, say: Words) -> list[Part]:
         missing = tuple(say.feature(f.feature) for f in unsaid) if shown else ()
         out.append(Part(zone, number, how, shown or (say.state("silent"),), missing))
     return out
+
+
+def _as_said(claim: Claim, say: Words) -> str:
+    """The quotation; where the 'no' stands outside it, with a word for that, so that nothing denied looks promised."""
+    quote = " ".join(claim.quote.split())
+    outside = any(c.kind == "negation" and not claim.start <= c.start < claim.end for c in claim.cues)
+    return say.say("html.drawn_absent", quote=quote) if claim.polarity == "absent" and outside else quote
 
 
 def _size(audit: Audit, lexicon: Lexicon) -> str:
