@@ -236,7 +236,7 @@ def read_label_pictures(draft: Draft) -> None:
     for h in draft.a.all_of("picture"):
         start, end = draft.a.toks[h.i][0], draft.a.toks[h.j - 1][1]
         large = draft.a.index.capital_nouns(draft.a.tongue) and draft.a.segment(start).kind != "title"
-        if any(c.start <= start < c.end for c in draft.claims) or not (large or draft.a.text[start].islower()):
+        if any(c.start <= start < c.end for c in draft.claims) or (draft.a.text[start].isupper() and not large):
             continue
         a, b = draft.a.sentence(start)
         labels = [p for p, _ in draft.parts(a, b, "label")]
@@ -246,8 +246,13 @@ def read_label_pictures(draft: Draft) -> None:
         upon = draft.a.of("upon", h.j, h.j + 2) and any(0 < p.i - h.j <= 4 for p in labels)
         # 'Auf dem Etikett ist eine Sonne': the picture stands close behind.
         close = draft.a.tongue is not None and any(0 < h.i - p.j <= _BEHIND + 1 for p in labels)
-        if said.polarity == "absent" or upon or close or any(p.i == h.j for p in labels):
+        if said.polarity == "absent" or upon or close or any(p.i == h.j for p in labels) or _of_label(draft, labels, h):
             draft.add("label.design", start, end, said, said.polarity, _name(draft, h), None, rule="picture")
+
+
+def _of_label(draft: Draft, labels: list[Hit], h: Hit) -> bool:
+    """'リボンのラベル': the picture tied to the label behind it by one small word."""
+    return any(p.i - h.j == 1 and draft.a.of("design_tie", h.j, p.i) for p in labels)
 
 
 def read_pictures(draft: Draft) -> None:

@@ -40,6 +40,7 @@ USED = frozenset(
         "inversion",
         "joiner",
         "design_with",
+        "design_tie",
         "design_noun",
         "upon",
         "initials_intro",
