@@ -26,9 +26,14 @@ CODE = scan(
     r"(?<![A-Za-z0-9])(?:[A-Z]{1,5}[ -]{0,2}\d{1,6}(?:[ -]{0,2}\d+)*[ -]{0,2}[A-H]?(?:[ -]{0,2}\d{1,4})?[A-Z]?"
     r"|-?\d{1,2}[A-H]|-\d[A-Z]?|[AB][- ]{0,2}\d{1,2})(?![A-Za-z0-9])"
 )
+<<<<<<< HEAD
 _APART = frozenset(",;()/|")
 _SIDE_WORDS = 4
 _SHORT = 3
+=======
+_RESUMED = 7
+"""So far into 'They are …' stands what is said of the thing that the sentence before told of."""
+>>>>>>> a74b953 (Read lone letters in the run-out, marks told by their looks, plain words for scratched and stamped)
 _COMMAS = (",", ";", "\u3001")
 _ASKED = re.compile(r"\s*:[^.?!\n]{3,200}\?")
 """A question that the seller repeats without quotation marks: 'You asked: does it have …?'"""
@@ -250,7 +255,9 @@ class Draft:
         at = self.a.toks[h.i][0]
         a, b = self.a.sentence(at)
         a, b = max(a, at - 400), min(b, at + 400)
-        if self.a.key(at) is None and h.i == self.a.token(self.a.sentence(at)[0]) and a > self.a.line(at)[0]:
+        first = self.a.token(self.a.sentence(at)[0])
+        resumed = 0 < h.i - first <= _RESUMED and bool(self.a.of("goes_on", first, first + 1))
+        if self.a.key(at) is None and (h.i == first or resumed) and a > self.a.line(at)[0]:
             a = max(self.a.sentence(a - 1)[0], at - 120)  # 'Matrix LP-1041-A. Stamped, very regular.'
         return (
             any(p.i < h.i or p.j > h.j for p, _ in self.parts(a, b, "deadwax"))

@@ -60,6 +60,11 @@ USED = frozenset(
         "trade_wax",
         "verb_second",
         "grade_same",
+        "likened",
+        "sign_apart",
+        "sign_lone",
+        "sign_said",
+        "goes_on",
     }
 )
 JAPANESE = "ja"

@@ -17,6 +17,7 @@ from sayso.claims.known_marks import read_marks
 from sayso.claims.numbers import read_weights, read_years
 from sayso.claims.quoted import read_answer, read_quoted
 from sayso.claims.retract import read_retractions
+from sayso.claims.signs import read_likened, read_lone_signs
 from sayso.claims.terms_read import read_terms
 from sayso.claims.wax import read_clock, read_codes, read_stampers
 from sayso.model import Claim, Deferral, Listing
@@ -80,6 +81,8 @@ _STEPS = (
     read_label_pictures,
     read_initials,
     read_cut_letters,
+    read_lone_signs,
+    read_likened,
     read_proforms,
     read_retractions,
     read_deferrals,

@@ -189,7 +189,7 @@ def _sided(draft: Draft, code: str, at: int) -> bool:
     if re.fullmatch(r"[AB]-?\d{1,2}", code) and any(draft.a.toks[s.j - 1][1] <= at for s in sides):
         return True
     return draft.a.segment(at).kind != "title" and bool(
-        re.fullmatch(r"[A-Z]{1,5}[ -]?\d{2,6}[ -](?:[AB](?:[ -]?\d{1,2}N?)?|\d[A-H])", code)
+        re.fullmatch(r"[A-Z]{1,5}[ -]?\d{2,6}[ -](?:[AB](?:[ -]?\d{1,2}N?)?|\d{1,2}[A-HJ-NP-Z])", code)
     )
 
 
