@@ -26,14 +26,11 @@ CODE = scan(
     r"(?<![A-Za-z0-9])(?:[A-Z]{1,5}[ -]{0,2}\d{1,6}(?:[ -]{0,2}\d+)*[ -]{0,2}[A-H]?(?:[ -]{0,2}\d{1,4})?[A-Z]?"
     r"|-?\d{1,2}[A-H]|-\d[A-Z]?|[AB][- ]{0,2}\d{1,2})(?![A-Za-z0-9])"
 )
-<<<<<<< HEAD
 _APART = frozenset(",;()/|")
 _SIDE_WORDS = 4
 _SHORT = 3
-=======
 _RESUMED = 7
 """So far into 'They are …' stands what is said of the thing that the sentence before told of."""
->>>>>>> a74b953 (Read lone letters in the run-out, marks told by their looks, plain words for scratched and stamped)
 _COMMAS = (",", ";", "\u3001")
 _ASKED = re.compile(r"\s*:[^.?!\n]{3,200}\?")
 """A question that the seller repeats without quotation marks: 'You asked: does it have …?'"""
