@@ -17,6 +17,9 @@ _GLOSSED = ("colour", "picture", "design_noun", "joiner", "term")
 _BEFORE, _BEHIND, _FURTHER = 6, 2, 4
 """Tokens that may stand between the label and its colour, the colour and the label, the colour and 'on the label'."""
 
+_BEFORE_INNER = 4
+"""Within so many tokens behind a word for the inner sleeve a colour is the inner's."""
+
 
 @dataclass(frozen=True)
 class _Run:
@@ -196,6 +199,11 @@ def _of_something_else(draft: Draft, run: _Run, label: Hit | None) -> bool:
         return False
     if label is not None and draft.a.of("design_noun", run.j, run.j + 1):
         return False
+    if label is None and any(
+        isinstance(p.row, Word) and p.row.value == "inner" and not any(w in ",;.()" for w in draft.a.words[p.j : run.i])
+        for p in draft.a.of("part", run.i - _BEFORE_INNER, run.i)
+    ):
+        return not run.known  # 'Inner: generic white'
     following = draft.a.of("term", run.j, run.j + 1)
     if any(isinstance(h.row, Term) and h.row.feature.startswith(("condition.", "inner.")) for h in following):
         return True

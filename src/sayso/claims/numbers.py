@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
+from sayso.claims.index import CLASS
 from sayso.claims.measures import decade_words, decades, weights
 from sayso.lexicon.scan import scan
 from sayso.model import Role
@@ -114,3 +115,30 @@ def read_weights(draft: Draft) -> None:
                 # A kitchen scale is never exact, and what it says is no hearsay ('laut Waage ca. 138 g').
                 said = replace(said, certainty="certain", status="affirmed", attribution="seller")
             draft.add("disc.weight", m.start(), m.end(), said, said.polarity, int(m.group(1)), None, rule="weight")
+    _read_bare_weights(draft)
+
+
+_BARE = re.compile(r"(?<![\w.,/$£€-])(\d{2,3})(?![\w%/\"'-]|[.,]\d)")
+_NEAR_THE_SCALES = 8
+"""Tokens between a bare figure and the word for weighing."""
+_LIKELY_GRAMS = range(80, 261)
+"""What a bare figure beside the scales may be, in grams: ten- and twelve-inch discs. Common practice, no source."""
+
+
+def _read_bare_weights(draft: Draft) -> None:
+    """'It weighs 142', 'about 170 on my postal scale': the scales say the unit."""
+    for h in draft.a.all_of(f"{CLASS}weighing"):
+        a, b = draft.a.sentence(draft.a.toks[h.i][0])
+        if any(c.feature == "disc.weight" and a <= c.start < b for c in draft.claims):
+            continue
+        lo = draft.a.toks[max(h.i - _NEAR_THE_SCALES, 0)][0]
+        hi = draft.a.toks[min(h.j + _NEAR_THE_SCALES, len(draft.a.toks)) - 1][1]
+        m = _BARE.search(draft.a.folded, max(a, lo), min(b, hi))
+        if (
+            m is None
+            or int(m.group(1)) not in _LIKELY_GRAMS
+            or draft.a.folded[m.end() :].lstrip()[:2].lower() in ("oz", "lb")
+        ):
+            continue
+        said = draft.a.assertion(m.start(), m.end())
+        draft.add("disc.weight", m.start(), m.end(), said, said.polarity, int(m.group(1)), None, rule="weight")

@@ -13,7 +13,7 @@ from sayso.claims.ellipsis import asked
 from sayso.claims.index import CLASS, Hit
 from sayso.claims.measures import period_in
 from sayso.claims.shapes import shape_of
-from sayso.lexicon.terms import Term, Word
+from sayso.lexicon.terms import Term, Word, WordClass
 from sayso.model import Polarity
 
 if TYPE_CHECKING:
@@ -310,7 +310,7 @@ def _term(draft: Draft, h: Hit) -> None:
         part, _ = draft.a.carrier(start, end)
         feature = "jacket.address" if part == "jacket" else feature
     said = draft.a.assertion(start, end)
-    if shape_of(h) and draft.a.of("cue", h.i + 1, h.j - 1):
+    if shape_of(h) and _cue_between(draft, h):
         # 'The inner is not the original one': what stands between the words of a shape reaches the last of them.
         said = draft.a.assertion(draft.a.toks[h.j - 1][0], end)
     if row.kind == "address_noun":
@@ -393,6 +393,12 @@ def _asks(draft: Draft, at: int) -> bool:
 
 
 _PHYSICAL = ("label.deep_groove", "jacket.", "disc.rim")
+
+
+def _cue_between(draft: Draft, h: Hit) -> bool:
+    """Whether a denial or doubt stands between the words of a shape, and is not itself one of them ('not readable')."""
+    words = [(o.i, o.j) for o in draft.a.hits if o.i < h.j and h.i < o.j and isinstance(o.row, WordClass)]
+    return any(not any(i <= c.i and c.j <= j for i, j in words) for c in draft.a.of("cue", h.i + 1, h.j - 1))
 
 
 def _only_kind_of(draft: Draft, said: Assertion) -> bool:
