@@ -503,7 +503,10 @@ class Analysis:
             return False
         small, rest = self.index.small, self.words[i : i + 8]
         stop = next((n for n, w in enumerate(rest) if w in ".;!?\n" or w in small["contrast"]), len(rest))
-        return any(w in small["list_or"] or w in small["list_or_foreign"] for w in (*between, *rest[:stop]))
+        closing = ("list_or", "list_or_foreign")
+        if isinstance(hit.row, CueRow) and hit.row.lists:
+            closing = (*closing, "list_and")
+        return any(w in small[c] for w in (*between, *rest[:stop]) for c in closing)
 
     def _clause_opens(self, a: int, b: int) -> bool:
         """Whether a clause with a subject and a verb of its own opens behind a comma among tokens [a, b]."""
@@ -561,6 +564,11 @@ class Analysis:
                 return False
         if self.language == JAPANESE and row.kind in NEGATIVE and self._names_between(j, hit.i):
             return False
+        if row.kind == "hedge" and between[-1:] == [","] and not self._stands_alone(hit):
+            # 'an English copy, I think the first': the doubt is of what follows
+            after = self.words[hit.j] if hit.j < len(self.words) else "."
+            if not self._goes_on(after) and self._names_more(hit.j):
+                return False
         if row.kind in ("unknown", "search", "hedge") and "," in between and self._nearer(j, hit.i):
             return False
         if row.kind == "hedge" and "、" in between and self._nearer(j, hit.i):

@@ -27,7 +27,7 @@ CODE = scan(
     r"|-?\d{1,2}[A-H]|-\d[A-Z]?|[AB][- ]{0,2}\d{1,2})(?![A-Za-z0-9])"
 )
 _APART = frozenset(",;()/|")
-_SIDE_WORDS = 4
+_SIDE_WORDS = 6
 _SHORT = 3
 _RESUMED = 7
 """So far into 'They are …' stands what is said of the thing that the sentence before told of."""

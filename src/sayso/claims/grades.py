@@ -376,9 +376,9 @@ def _part(draft: Draft, m: _Mark, before: int, after: int | None) -> tuple[str, 
             far = len(between) + (30 if apart else 0)
         elif m.end <= at < close and (after is None or at < after):
             between = draft.a.folded[m.end : at]
-            if "," in between or "/" in between or (m.word and between != " "):
+            if "," in between or "/" in between or (m.word and between not in (" ", " (")):
                 continue
-            far = 1 if between == " " else len(between) + 25
+            far = 1 if between in (" ", " (") else len(between) + 25
         else:
             continue
         if best is None or far < best[0]:

@@ -114,6 +114,8 @@ class Cue(Row):
     """A verb that denies its subject however far it stands ('fehlt', 'ontbreekt'); no bare particle."""
     alone: bool = False
     """Counts only where nothing of the clause follows it ('first press it is not.')."""
+    lists: bool = False
+    """It reaches through a list that an 'and' closes ('free of scratches, stains and tape')."""
     note: str = ""
     yes: tuple[str, ...] = ()
     no: tuple[str, ...] = ()
