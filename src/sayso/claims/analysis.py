@@ -503,7 +503,7 @@ class Analysis:
             return False
         small, rest = self.index.small, self.words[i : i + 8]
         stop = next((n for n, w in enumerate(rest) if w in ".;!?\n" or w in small["contrast"]), len(rest))
-        closing = ("list_or", "list_or_foreign")
+        closing: tuple[str, ...] = ("list_or", "list_or_foreign")
         if isinstance(hit.row, CueRow) and hit.row.lists:
             closing = (*closing, "list_and")
         return any(w in small[c] for w in (*between, *rest[:stop]) for c in closing)
