@@ -76,7 +76,7 @@ def _terms(draft: Draft) -> list[Hit]:
             continue
         if row.kind == "address" and "label" in row.needs and not draft.on_label(h):
             continue
-        if feature == "edition.original" and draft.a.tongue and _of_the_packing(draft, h):
+        if feature == "edition.original" and (_of_the_packing(draft, h) if draft.a.tongue else _of_an_inner(draft, h)):
             continue
         if "outside the title" in row.needs and draft.a.segment(toks[i][0]).kind == "title":
             continue
@@ -142,6 +142,23 @@ def _of_the_packing(draft: Draft, h: Hit) -> bool:
     return False
 
 
+def _of_an_inner(draft: Draft, h: Hit) -> bool:
+    """'Original cream-coloured company sleeve', 'Inner: original': said of the sleeve inside, not of the pressing."""
+    key = draft.a.key(draft.a.toks[h.i][0])
+    if key is not None and draft.parts(*key, "inner", "jacket"):
+        return True
+    for o in draft.a.of("term", h.j, h.j + _BEFORE_AN_INNER + 1):
+        if not isinstance(o.row, Term) or o.row.feature != "inner.original" or o.row.kind in ("topic", "under"):
+            continue
+        between = range(h.j, o.i)
+        return all(draft.a.words[n].isalpha() or draft.a.words[n] == "-" for n in between) and not any(
+            draft.a.of(kind, h.j, o.i) for kind in ("linking", "part")
+        )
+    return False
+
+
+_BEFORE_AN_INNER = 5
+"""So many adjectives may stand between 'original' and the inner sleeve."""
 _ADJECTIVES = 2
 """So many words may stand between 'original' and its noun."""
 _PREDICATE = 3
