@@ -58,7 +58,7 @@ def asked(draft: Draft, start: int, end: int, said: Assertion) -> Assertion | No
         return replace(said, polarity="present", certainty="unknown", status="possible", cues=cues)
     if choice and how in ("yes", "both"):
         return None
-    if how == "plain" and asking.startswith("¿") and draft.a.segment(start).kind == "reply":
+    if how == "plain" and draft.a.folded.startswith("¿", a) and draft.a.segment(start).kind == "reply":
         return None
     titled = draft.a.segment(start).kind == "title"
     return None if titled and how == "plain" and real else said
