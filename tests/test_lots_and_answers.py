@@ -53,3 +53,10 @@ def test_what_the_label_says_is_no_hearsay() -> None:
     text = "Label is dark red and silver, at the bottom it says 9 Staithe Lane."
     said = [c for c in audit_text(text, LEXICON).claims if c.feature == "label.address"]
     assert [c.attribution for c in said] == ["seller"]
+
+
+def test_a_sign_that_is_denied_is_not_called_described() -> None:
+    text = (EXAMPLES / "listings" / "09-honest-no.txt").read_text(encoding="utf-8")
+    answer = audit_text(text, LEXICON, worth=WORTH).answer
+    assert "describes the pressing plant's mark" not in answer
+    assert "cannot be found on it" in answer

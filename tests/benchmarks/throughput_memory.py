@@ -2,6 +2,7 @@
 
 Run: python tests/benchmarks/throughput_memory.py [--rows 10 1000 100000] [--jobs 1 2] [--csv] [--short]
      python tests/benchmarks/throughput_memory.py --two-against-one 3 [--rows 4000]
+     python tests/benchmarks/throughput_memory.py --keep FOLDER --rows 1000000 --size 40 --jobs 2
 Two figures of memory, looked at five times a second (Linux only): the largest single process of the run, and all of its
 processes together, with what they share counted once (proportional set size). Bound: the longest input within 1.3
 times the shortest by the largest process; few rows are audited in one process, so their sums differ by design.
@@ -99,16 +100,57 @@ def two_against_one(times: int, count: int, size: int, folder: Path) -> int:
     return 0 if two >= 1.8 * one else 1
 
 
+def kept(folder: Path, count: int, size: int, jobs: int) -> int:
+    """One long run from CSV to JSON Lines with `--resume`: what is in `folder` already is not done again."""
+    folder.mkdir(parents=True, exist_ok=True)
+    source, out, notes = folder / f"{count}.csv", folder / "out.jsonl", folder / "runs.jsonl"
+    if not source.exists():
+        write(source, count, size)
+    with source.open(encoding="utf-8", newline="") as file:
+        first = [len(r["title"]) + len(r["text"]) for _, r in zip(range(1000), csv.DictReader(file), strict=False)]
+    before = done(out)
+    arguments = ["--out", str(out), "--resume", "--quiet", "--jobs", str(jobs)]
+    code, seconds, largest, together = run(source, arguments, folder / "said")
+    after = done(out)
+    with notes.open("a", encoding="utf-8") as file:
+        note = {"from": before, "to": after, "seconds": seconds, "largest": largest, "together": together, "code": code}
+        file.write(json.dumps(note) + "\n")
+    runs = [json.loads(line) for line in notes.read_text(encoding="utf-8").splitlines()]
+    spent = sum(r["seconds"] for r in runs)
+    print(
+        f"{after:,} of {count:,} rows of {statistics.mean(first):.0f} characters in {spent:,.0f} s, {len(runs)} runs "
+        f"with {jobs} processes, {after / spent:.0f} rows a second; largest process "
+        f"{max(r['largest'] for r in runs):.0f} MB, together {max(r['together'] for r in runs):.0f} MB",
+        flush=True,
+    )
+    return 0 if after == count else 1
+
+
+def done(out: Path) -> int:
+    """Rows that an earlier run finished, by its own mark; lines where it took the mark away because it finished all."""
+    mark = out.with_name(out.name + ".progress")
+    if mark.exists():
+        return int(json.loads(mark.read_text(encoding="utf-8"))["rows"])
+    if not out.exists():
+        return 0
+    with out.open("rb") as file:
+        return sum(1 for _ in file)
+
+
 def main() -> int:
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("--rows", type=int, nargs="+", default=[10, 1_000, 10_000])
     parser.add_argument("--jobs", type=int, nargs="+", default=[1, 2])
     parser.add_argument("--csv", action="store_true", help="the input as CSV instead of JSON Lines")
     parser.add_argument("--short", action="store_true", help=f"listings of some {SHORT} characters instead of 1,200")
+    parser.add_argument("--size", type=int, help="characters of a listing, at least, whatever the other options say")
+    parser.add_argument("--keep", type=Path, help="one run that can be interrupted and taken up again, kept in here")
     parser.add_argument("--ranked", action="store_true", help="write the ranking as CSV instead of an audit a line")
     parser.add_argument("--two-against-one", type=int, metavar="TIMES", help="only compare one process with two")
     options = parser.parse_args()
-    size = SHORT if options.short else 1_060
+    size = options.size or (SHORT if options.short else 1_060)
+    if options.keep:
+        return kept(options.keep, options.rows[-1], size, options.jobs[-1])
     failed = False
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)

@@ -244,7 +244,7 @@ def read_label_pictures(draft: Draft) -> None:
     for h in draft.a.all_of("picture"):
         start, end = draft.a.toks[h.i][0], draft.a.toks[h.j - 1][1]
         large = draft.a.index.capital_nouns(draft.a.tongue) and draft.a.segment(start).kind != "title"
-        if any(c.start <= start < c.end for c in draft.claims) or (draft.a.text[start].isupper() and not large):
+        if draft.touching(start, start + 1) or (draft.a.text[start].isupper() and not large):
             continue
         a, b = draft.a.sentence(start)
         labels = [p for p, _ in draft.parts(a, b, "label")]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from bisect import bisect_right
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
@@ -43,9 +44,13 @@ _OPENS = re.compile(r"(?:^|[.!?;|(]|\s[-–—]+)[\s*•]*\Z", re.M)
 """What stands before a side that heads what follows."""
 _HEADS = re.compile(r"\)?\s*(?::|=|\s[-–—]+\s)")
 """What stands behind it."""
-_LETTER = re.compile(r"(?:^|(?<=[.;|] )|(?<=\())[ \t*•]*([AB])(?=\)?[ \t]*[:=])", re.M)
+_LETTER = re.compile(r"(?:^|(?<=[.;|] )|(?<=\())[ \t*•]*([AB])(?=(\)?[ \t]*[:=]))", re.M)
 """'A:' and 'B:' at the head of a line or a sentence."""
 _ENDS = re.compile(r"[.!?;](?=\s+[A-Z(])")
+
+
+_STRETCH = 256
+"""Characters of a stretch of the text by which claims are found again."""
 
 
 class Draft:
@@ -59,6 +64,10 @@ class Draft:
         self.terms: list[Hit] = []
         self.seen: set[tuple[object, ...]] = set()
         self.everything = len(analysis.toks)
+        self._places: dict[int, list[int]] = {}
+        """Stretches of the text → the numbers of the claims that touch them."""
+        self._placed: tuple[list[Claim], int] = self.claims, 0
+        self._heads: dict[int, tuple[list[tuple[int, int, str]], list[int]]] = {}
         self.lot = lot_of(analysis)
 
     def parts(self, start: int, end: int, *kinds: str) -> list[tuple[Hit, str]]:
@@ -105,6 +114,30 @@ class Draft:
         short = letter and self.a.toks[side.j - 2][1] - self.a.toks[side.j - 2][0] <= _SHORT
         return short and side.j < len(self.a.words) and self.a.words[side.j].isalpha()
 
+    def touching(self, start: int, end: int) -> list[Claim]:
+        """The claims so far that share a sign with `text[start:end]`, in the order in which they were made."""
+        claims, done = self._placed
+        if claims is not self.claims or done > len(claims):
+            self._places.clear()
+            claims, done = self.claims, 0
+        for n in range(done, len(claims)):
+            for place in range(claims[n].start // _STRETCH, (claims[n].end - 1) // _STRETCH + 1):
+                self._places.setdefault(place, []).append(n)
+        self._placed = claims, len(claims)
+        near = {n for place in range(start // _STRETCH, (end - 1) // _STRETCH + 1) for n in self._places.get(place, ())}
+        return [claims[n] for n in sorted(near) if claims[n].start < end and start < claims[n].end]
+
+    def _letters(self, line: int, at: int) -> list[tuple[int, str]]:
+        """The last 'A:' or 'B:' between the start of a line and an offset: where it ends, and the side."""
+        held = self._heads.get(line)
+        if held is None:
+            to = self.a.folded.find("\n", line)
+            found = _LETTER.finditer(self.a.folded, line, to if to >= 0 else len(self.a.folded))
+            heads = [(m.end(2), m.end(1), m.group(1).lower()) for m in found]
+            held = self._heads[line] = heads, [h[0] for h in heads]
+        n = bisect_right(held[1], at) - 1
+        return [held[0][n][1:]] if n >= 0 else []
+
     def _heading_side(self, at: int) -> Side | None:
         """The side that stands by itself before the words on its line: 'A: …', 'Side 1 - …, …'."""
         line = self.a.folded.rfind("\n", 0, at) + 1
@@ -114,8 +147,7 @@ class Draft:
             if isinstance(s.row, Word) and _OPENS.search(self.a.folded, line, self.a.toks[s.i][0])
         ]
         if not self.lot:
-            letters = _LETTER.finditer(self.a.folded, line, at)
-            heads += [(m.end(1), m.group(1).lower()) for m in letters]
+            heads += self._letters(line, at)
         for to, value in sorted(heads, reverse=True):
             if _HEADS.match(self.a.folded, to):
                 return None if _ENDS.search(self.a.folded, to, at) else value  # type: ignore[return-value]

@@ -29,14 +29,16 @@ def asked(draft: Draft, start: int, end: int, said: Assertion) -> Assertion | No
     from sayso.claims.answers import manner
 
     a, b = draft.a.sentence(start)
-    asking = draft.a.folded[a:b].rstrip()
+    last = b
+    while last > a and draft.a.folded[last - 1].isspace():
+        last -= 1
     first = draft.a.token(a)
     if draft.a.words[first + 1 : first + 2] == [":"]:  # 'Re: is the sleeve laminated?'
         first += 2
     real = bool(draft.a.of("inversion", first, first + 1)) and draft.a.token(start) > first
-    if not asking.endswith("?") or (not real and not _SHORT.fullmatch(draft.a.folded, end, a + len(asking))):
+    if not draft.a.folded.endswith("?", a, last) or (not real and not _SHORT.fullmatch(draft.a.folded, end, last)):
         return said
-    if re.fullmatch(r"\s*[:=.]*\s*\?+", draft.a.folded[end : a + len(asking)]) and ":" in draft.a.folded[end:b]:
+    if re.fullmatch(r"\s*[:=.]*\s*\?+", draft.a.folded[end:last]) and ":" in draft.a.folded[end:b]:
         return replace(said, polarity="present", certainty="unknown", status="possible")
     lead = _ANSWER.match(draft.a.folded, b)
     at = lead.end() if lead else b
@@ -56,7 +58,7 @@ def asked(draft: Draft, start: int, end: int, said: Assertion) -> Assertion | No
         return replace(said, polarity="present", certainty="unknown", status="possible", cues=cues)
     if choice and how in ("yes", "both"):
         return None
-    if how == "plain" and asking.startswith("¿") and draft.a.segment(start).kind == "reply":
+    if how == "plain" and draft.a.folded.startswith("¿", a) and draft.a.segment(start).kind == "reply":
         return None
     titled = draft.a.segment(start).kind == "title"
     return None if titled and how == "plain" and real else said

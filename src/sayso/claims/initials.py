@@ -27,9 +27,9 @@ def read_initials(draft: Draft) -> None:
         if not draft.parts(a, b, "deadwax") and not draft.near_wax(h):
             continue
         m = _LETTERS.search(draft.a.folded, at, min(b, at + _REACH))
-        if m is None or any(c.start < m.end() and m.start() < c.end and c.feature != _MARK for c in draft.claims):
+        if m is None or any(c.feature != _MARK for c in draft.touching(*m.span())):
             continue
-        own = [c for c in draft.claims if c.feature == _MARK and c.start < m.end() and m.start() < c.end]
+        own = [c for c in draft.touching(*m.span()) if c.feature == _MARK]
         if any(c.certainty != "certain" or c.polarity == "absent" for c in own):
             continue
         draft.drop(own)
@@ -43,15 +43,22 @@ def read_initials(draft: Draft) -> None:
 
 def read_cut_letters(draft: Draft) -> None:
     """'"DQ" is stamped on both', 'RVN stamp in the wax': letters said to be cut in, where the run-out is spoken of."""
+    numbered: dict[str, bool] = {}
     for m in _LETTERS.finditer(draft.a.folded):
         i, j = draft.a.token(m.start()), draft.a.token(m.end() - 1) + 1
         if len(m.group()) < 2 or draft.a.of("term", i, j) or not draft.claiming(m.start()):
             continue
-        if any(c.start < m.end() and m.start() < c.end for c in draft.claims) or _in_numbers(draft, m.group()):
+        if draft.touching(*m.span()):
+            continue
+        letters = m.group()
+        if letters not in numbered:
+            numbered[letters] = _in_numbers(draft, letters)
+        if numbered[letters]:
             continue
         a, b = draft.a.sentence(m.start())
         wax = draft.parts(a, b, "deadwax") or any(
-            c.feature.startswith("deadwax.") and abs(c.start - m.start()) < _NEAR for c in draft.claims
+            c.feature.startswith("deadwax.") and abs(c.start - m.start()) < _NEAR
+            for c in draft.touching(max(m.start() - _NEAR, 0), m.start() + _NEAR)
         )
         if wax and _cut(draft, j):
             said = draft.a.assertion(m.start(), m.end())

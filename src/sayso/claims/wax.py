@@ -72,7 +72,7 @@ def _after_stamper(draft: Draft, h: Hit) -> None:
         word = draft.a.folded[draft.a.toks[h.i][0] : draft.a.toks[h.j - 1][1]].lower()
         value = f"{word} {m.group(1)}" if isinstance(h.row, Word) and h.row.value == "mother" else m.group(1)
         said = draft.a.assertion(start, end)
-        if not any(c.start <= start < c.end and c.feature == "deadwax.stamper_code" for c in draft.claims):
+        if not any(c.feature == "deadwax.stamper_code" for c in draft.touching(start, start + 1)):
             begin = draft.a.toks[h.i][0] if at == draft.a.toks[h.j - 1][1] else start
             side = draft.side(start, end)
             draft.add("deadwax.stamper_code", begin, end, said, said.polarity, value, None, side=side, rule="sign")
