@@ -20,12 +20,14 @@ if TYPE_CHECKING:
     from sayso.lexicon import Lexicon
 
 Status = Literal["affirmed", "negated", "possible"]
-_STOP = re.compile(r"[.!?;。！？…]+(?=\s|$)|[。！？]|\n|(?<=\s)[|•]+(?=\s)|(?<=\s)-+(?=\s)")
+_STOP = re.compile(r"[.!?;。！？…]+(?=\s|$)|\?[\"'](?=\s|$)|[。！？]|\n|(?<=\s)[|•]+(?=\s)|(?<=\s)-+(?=\s)")
 _LAST = re.compile(r"(?:^|[\s(/])([^\W\d_]+)$")
 _KEY = re.compile(r"^\W*([^:\n.]{1,40}?)\s*(?:[:=]|\.{3,}|\.{2}(?=\s)|\s\.(?=\s))\s*")
 _LEADERS = re.compile(r"\W*[^.\n]{1,40}\.{2,}$")
 _NUMBER = re.compile(r"[- ]?\d{2}")
 _NUMBERED = re.compile(r"^[ \t]*(?:\d{1,2}|[A-Z]\d)[.)][ \t]", re.M)
+_QUESTION = re.compile(r'"([^"\n]{4,300}\?)"(?=\s)')
+"""A question in quotation marks, as sellers copy it from a message before they answer it."""
 _LATEST = 11
 """Tokens between a thing and the end of a clause that denies it at last."""
 NEGATIVE = frozenset({"negation", "search"})
@@ -84,7 +86,7 @@ class Analysis:
         self._late = late_words(lexicon, self.tongue) if self.tongue else {}
         self.cues = self._cues()
         self._cue_at = [h.i for h in self.cues]
-        self.segments = self._segments()
+        self.segments = self._quoted_questions(self._segments())
         self._segment_starts = [s.start for s in self.segments]
 
     # --- structure ----------------------------------------------------------------------------------------------------
@@ -210,6 +212,29 @@ class Analysis:
             if at < seg.end:
                 out.append(seg.model_copy(update={"kind": kind, "start": at, "end": seg.end}))
         return tuple(out)
+
+    def _quoted_questions(self, segments: tuple[Segment, ...]) -> tuple[Segment, ...]:
+        """The segments, with the questions in quotation marks before their answers as segments of their own."""
+        out: list[Segment] = []
+        for seg in segments:
+            at = seg.start
+            if seg.kind in ("description", "reply"):
+                for m in _QUESTION.finditer(self.folded, seg.start, seg.end):
+                    led = self.within("quote_lead", max(at, m.start() - 40), m.start())
+                    heard = any(self.toks[h.j - 1][1] >= m.start() - 12 for h in led)
+                    if not heard and not self._asks(m.start(1), m.end(1)):
+                        continue
+                    if m.start() > at:
+                        out.append(seg.model_copy(update={"start": at, "end": m.start()}))
+                    out.append(seg.model_copy(update={"kind": "question", "start": m.start(), "end": m.end()}))
+                    at = m.end()
+            if at < seg.end:
+                out.append(seg.model_copy(update={"start": at}))
+        return tuple(out)
+
+    def _asks(self, start: int, end: int) -> bool:
+        """Whether what stands in quotation marks is a question about the record, and no title or slogan."""
+        return bool(self.within("inversion", start, end)) or bool(self.within("term", start, end))
 
     def _is_story(self, a: int, b: int) -> bool:
         """Whether a paragraph tells of the music and its makers and not of the copy."""
@@ -496,6 +521,8 @@ class Analysis:
             return len(between) <= 9 and not self._ended(hit.j, i, commas=True)
         if len(between) > 12 or self._ended(hit.j, i, commas=False) or self._another_verb(hit.j, i):
             return False
+        if ":" in between and not self._leads_to_list(between[: between.index(":")]):
+            return False
         if "," not in between and "/" not in between:
             return len(between) <= 8
         # A comma keeps a list in scope only where an 'or', 'nor' or 'and' closes the list.
@@ -507,6 +534,10 @@ class Analysis:
         if isinstance(hit.row, CueRow) and hit.row.lists:
             closing = (*closing, "list_and")
         return any(w in small[c] for w in (*between, *rest[:stop]) for c in closing)
+
+    def _leads_to_list(self, words: list[str]) -> bool:
+        """Whether a colon behind these words opens what is denied ('Not present: …') and not what is there instead."""
+        return all(w in self.index.small["found_word"] for w in words if w[:1].isalnum())
 
     def _clause_opens(self, a: int, b: int) -> bool:
         """Whether a clause with a subject and a verb of its own opens behind a comma among tokens [a, b]."""

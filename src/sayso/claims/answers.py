@@ -152,7 +152,9 @@ def answer_of(
                 yield Said(feature, begin, close, certainty="unknown")
             continue
         period = (
-            period_in(text, 0, len(text), lexicon) if soft and feature == "terms.returns" and how == "plain" else None
+            period_in(text, 0, len(text), lexicon)
+            if soft and feature == "terms.returns" and how in ("plain", "yes")
+            else None
         )
         if period is not None:
             yield Said(feature, begin, close, value=period[0])

@@ -160,7 +160,7 @@ class Draft:
         end: int,
         said: Assertion,
         polarity: Polarity,
-        value: str | int | None,
+        value: str | int | float | None,
         hit: Hit | None,
         *,
         role: Role | None = None,

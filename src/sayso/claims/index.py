@@ -59,6 +59,7 @@ USED = frozenset(
         "know_ask",
         "trade_wax",
         "verb_second",
+        "title_wrong",
         "grade_same",
         "likened",
         "sign_apart",
@@ -221,7 +222,7 @@ def late_words(lexicon: Lexicon, language: str) -> dict[str, str]:
 
 SMALL = (
     *("list_ja", "list_or", "list_or_foreign", "list_and"),
-    *("contrast", "subordinate", "finite", "subject", "relative"),
+    *("contrast", "subordinate", "finite", "subject", "relative", "found_word"),
 )
 
 

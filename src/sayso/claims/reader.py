@@ -16,7 +16,7 @@ from sayso.claims.initials import read_cut_letters, read_initials
 from sayso.claims.known_marks import read_marks
 from sayso.claims.numbers import read_weights, read_years
 from sayso.claims.quoted import read_answer, read_quoted
-from sayso.claims.retract import read_retractions
+from sayso.claims.retract import read_retractions, read_title_retractions
 from sayso.claims.signs import read_likened, read_lone_signs
 from sayso.claims.terms_read import read_terms
 from sayso.claims.wax import read_clock, read_codes, read_stampers
@@ -85,6 +85,7 @@ _STEPS = (
     read_likened,
     read_proforms,
     read_retractions,
+    read_title_retractions,
     read_deferrals,
 )
 """The order matters: a later step looks at what earlier ones found."""

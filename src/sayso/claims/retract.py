@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from sayso.claims.analysis import PLAIN
 from sayso.lexicon.terms import Cue
+from sayso.model import Cue as CueSpan
 
 if TYPE_CHECKING:
     from sayso.claims.draft import Draft
@@ -29,3 +32,23 @@ def read_retractions(draft: Draft) -> None:
                 if c.feature in taken and any(r.feature == c.feature and r.value != c.value for r in right)
             ]
         )
+
+
+_OF_THE_EDITION = ("edition.first_pressing", "edition.original")
+"""What a heading promises and an edit takes back."""
+
+
+def read_title_retractions(draft: Draft) -> None:
+    """'Ignore the title': what it says of the edition is denied, and stands there all the same."""
+    for hit in draft.a.of("title_wrong", 0, draft.everything):
+        at, to = draft.a.toks[hit.i][0], draft.a.toks[hit.j - 1][1]
+        if not draft.claiming(at) or draft.a.segment(at).kind == "title":
+            continue
+        a, b = draft.a.sentence(at)
+        told = {c.feature for c in draft.claims if a <= c.start < b}
+        own = CueSpan(kind="withdrawn", rule=getattr(hit.row, "id", ""), start=at, end=to, quote=draft.a.text[at:to])
+        for claim in [c for c in draft.claims if draft.a.segment(c.start).kind == "title"]:
+            if claim.feature not in _OF_THE_EDITION or claim.polarity != "present" or claim.feature in told:
+                continue
+            said = replace(PLAIN, polarity="absent", status="negated", cues=(own,))
+            draft.add(claim.feature, at, to, said, "absent", claim.value, None, rule="title_wrong")

@@ -8,11 +8,12 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from sayso.claims.analysis import PLAIN, Assertion
-from sayso.claims.draft import JACKET
+from sayso.claims.draft import JACKET, SIDED
 from sayso.claims.ellipsis import asked
 from sayso.claims.index import CLASS, Hit
 from sayso.claims.measures import period_in
 from sayso.claims.shapes import shape_of
+from sayso.claims.sided import how_sure, sided_values
 from sayso.lexicon.terms import Term, Word, WordClass
 from sayso.model import Polarity
 
@@ -254,6 +255,18 @@ _BY_THE_PART = 8
 """Tokens between an address and the part of the record that bears it."""
 
 
+_OPEN = re.compile(r"[ \t]*(?::|\.{2,})[ \t]*[-–—_.*]*[ \t]*(?=\n|$)")
+"""What stands behind the key of a line that is not filled in."""
+
+
+def _left_open(draft: Draft, start: int, end: int) -> bool:
+    """'Deep groove: —', 'Barcode:': a form that nobody filled in says nothing."""
+    a, b = draft.a.line(start)
+    if draft.a.folded[a:start].strip(" \t*•-") or not _OPEN.match(draft.a.folded, end):
+        return False
+    return bool(draft.a.folded[end:b].strip())
+
+
 def _with_answer(draft: Draft, end: int) -> int:
     """The end of 'Key: yes, both sides' where the value only says how it is with the key."""
     from sayso.claims.answers import manner
@@ -390,6 +403,14 @@ def _term(draft: Draft, h: Hit) -> None:
     ):
         return
     if row.said and (_told_already(draft, h) or _print_of_the_label(draft, h)):
+        return
+    if said.polarity == "present" and _left_open(draft, start, end):
+        return
+    pairs = sided_values(draft, end) if feature.startswith(SIDED) else []
+    if pairs:
+        for side, at, to, how in pairs:
+            own = replace(said, polarity="absent" if how == "absent" else "present", certainty=how_sure(how), cues=())
+            draft.add(feature, at, to, own, own.polarity, value, h, side=side)
         return
     end = _with_answer(draft, end)
     also = (
