@@ -347,6 +347,8 @@ def _found(index: Index, text: str, toks: list[tuple[int, int]], words: list[str
                 after = after.after.get(words[j]) if j < last else None
             ends.reverse()
         for j, node in ends:
+            if j - i > 1 and "\n\n" in text[toks[i][0] : toks[j - 1][1]]:
+                continue  # the end of a title and the beginning of what is below it
             if not plain and text[toks[i][0]] > "\u3000" and _inside_word(text, toks[i][0], toks[j - 1][1]):
                 continue
             for row, kind, exact in node.rows:
