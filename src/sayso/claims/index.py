@@ -55,6 +55,7 @@ USED = frozenset(
         "linking",
         "answering",
         "cut_word",
+        "cut_passed",
         "grade_pronoun",
         "know_ask",
         "trade_wax",

@@ -72,7 +72,7 @@ def _cut(draft: Draft, j: int) -> bool:
     for n in range(j, min(j + 4, len(draft.a.words))):
         if draft.a.of("cut_word", n, n + 1):
             return True
-        if draft.a.words[n] not in _PASSED:
+        if draft.a.words[n] not in _QUOTES and not draft.a.of("cut_passed", n, n + 1):
             return False
     return False
 
@@ -82,7 +82,7 @@ def _in_numbers(draft: Draft, letters: str) -> bool:
     return re.search(rf"(?<![A-Za-z]){re.escape(letters)}[ -]?\d", draft.a.folded) is not None
 
 
-_PASSED = frozenset("\"'()") | {"is", "are", "was", "were", "both"}
+_QUOTES = frozenset("\"'()")
 _NEAR = 160
 """Within so many characters another claim of the run-out shows what is spoken of."""
 _MARK = "deadwax.mastering_mark"

@@ -58,6 +58,7 @@ def _made(lexicon: Lexicon) -> tuple[_Made, ...]:
                 polarity=shape.polarity,
                 said=shape.said,
                 needs=shape.needs,
+                apart_from=shape.apart_from,
                 also=shape.also,
                 kind=shape.kind,
                 note=shape.id,

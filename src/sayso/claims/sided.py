@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING, Literal
 
+from sayso.lexicon.terms import Word
 from sayso.model import Certainty, Side
 
 if TYPE_CHECKING:
@@ -13,11 +14,9 @@ if TYPE_CHECKING:
 How = Literal["present", "absent", "search", "unknown"]
 _LINE = re.compile(r"[ \t]*(?::|=|\.{2,}|[ \t]-)[ \t]*(?=\S)([^\n]{4,80})")
 _PIECE = re.compile(r"[^/,;.|]+")
-_SIDE = re.compile(
-    r"\s*(?:side\s+|seite\s+|face\s+|kant\s+|lato\s+|cara\s+)?(a|b|1|2|one|two)(?![\w+-])\s*[:=-]*\s*", re.I
-)
-_SIDE_BEHIND = re.compile(r"\s+(?:on\s+)?(?:side\s+)?(a|b|1|2|one|two)\s*$", re.I)
-_FIRST = ("a", "1", "one")
+_BARE = re.compile(r"\s*([ab12])(?![\w+-])", re.I)
+_BARE_BEHIND = re.compile(r"(?<![\w+-])([ab12])\s*$", re.I)
+"""A side by its letter or figure alone; its other names are the lexicon's."""
 
 
 def how_sure(how: How) -> Certainty:
@@ -33,18 +32,32 @@ def sided_values(draft: Draft, end: int) -> list[tuple[Side, int, int, How]]:
     out: list[tuple[Side, int, int, How]] = []
     for piece in _PIECE.finditer(draft.a.folded, m.start(1), m.end(1)):
         text = piece.group()
-        lead, tail = _SIDE.match(text), _SIDE_BEHIND.search(text)
-        named = lead or tail
+        named = _named(draft, piece.start(), piece.end())
         if named is None:
             break
-        word = text[lead.end() :] if lead else text[: tail.start()] if tail else ""
+        side, start, end = named
+        first = start - piece.start() < len(text) - (end - piece.start())
+        word = text[end - piece.start() :].lstrip(" \t:=-") if first else text[: start - piece.start()]
         how = _how(draft, word.strip())
         if how is None:
             break
-        side: Side = "a" if named.group(1).lower() in _FIRST else "b"
         at = piece.start() + len(text) - len(text.lstrip())
         out.append((side, at, piece.start() + len(text.rstrip()), how))
     return out if len({s for s, *_ in out}) == 2 else []
+
+
+def _named(draft: Draft, start: int, end: int) -> tuple[Side, int, int] | None:
+    """The side that a piece begins or ends with, and where it stands; null without one."""
+    text = draft.a.folded[start:end]
+    for h in draft.a.within("side", start, end):
+        a, b = draft.a.toks[h.i][0], draft.a.toks[h.j - 1][1]
+        value = h.row.value if isinstance(h.row, Word) else None
+        if value in ("a", "b") and b <= end and (not text[: a - start].strip() or not text[b - start :].strip()):
+            return value, a, b  # type: ignore[return-value]
+    m = _BARE.match(text) or _BARE_BEHIND.search(text)
+    if m is None:
+        return None
+    return "a" if m.group(1).lower() in ("a", "1") else "b", start + m.start(1), start + m.end(1)
 
 
 def _how(draft: Draft, word: str) -> How | None:

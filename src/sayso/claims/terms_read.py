@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from bisect import bisect_left
 from dataclasses import replace
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from sayso.claims.analysis import PLAIN, Assertion
@@ -19,16 +20,21 @@ from sayso.model import Polarity
 
 if TYPE_CHECKING:
     from sayso.claims.draft import Draft
+    from sayso.lexicon import Lexicon
 
 _VALUE = re.compile(r"[ \t]*(?::|\.{2,})[ \t]*([^\n]{1,40})(?=\n|$)")
 
 
-NOISES = frozenset({"crackle", "surface noise", "skip", "skips", "tick", "ticks", "noise"})
-"""What is wrong only as far as it is heard."""
 _OF_CARD = f"{CLASS}of paper or card"
 """Words for what has an edge of its own besides the disc."""
 WIDEST = 40
 """No term has more words."""
+
+
+@lru_cache(maxsize=16)
+def _values(lexicon: Lexicon, kind: str) -> frozenset[str]:
+    """The words of one kind: values of faults that are only heard, languages that put their adjectives last."""
+    return frozenset(f for w in lexicon.words if w.kind == kind for f in w.forms)
 
 
 def read_terms(draft: Draft) -> None:
@@ -69,7 +75,9 @@ def _terms(draft: Draft) -> list[Hit]:
             continue
         if draft.a.tongue and _otherwise_meant(draft, h, feature):
             continue
-        if row.value == "thick board" and draft.a.within("class packing", *draft.a.sentence(toks[i][0])):
+        if row.apart_from and any(
+            draft.a.within(CLASS + name, *draft.a.sentence(toks[i][0])) for name in row.apart_from
+        ):
             continue
         if row.kind == "under" and not _under(draft, h, feature):
             continue
@@ -135,7 +143,9 @@ def _of_the_packing(draft: Draft, h: Hit) -> bool:
             behind = between[1:] if between[:1] == ["."] else between
             return not draft.a.of("joiner", h.j, p.i) and all(w.isalpha() for w in behind)
         closed = h.j >= len(words) or not words[h.j][:1].isalnum()
-        if p.j == h.i and (closed or draft.a.tongue in _ADJECTIVES_BEHIND):  # 'Lochcover original.'
+        if p.j == h.i and (
+            closed or draft.a.tongue in _values(draft.lexicon, "adjective_behind")
+        ):  # 'Lochcover original.'
             return True
         linking = {n for o in draft.a.of("linking", p.j, h.i) for n in range(o.i, o.j)}
         if 0 < len(between) <= _PREDICATE and p.j < h.i and all(n in linking for n in range(p.j, h.i)):
@@ -164,8 +174,6 @@ _ADJECTIVES = 2
 """So many words may stand between 'original' and its noun."""
 _PREDICATE = 3
 """So many words may stand between a noun and 'original' said of it."""
-_ADJECTIVES_BEHIND = frozenset({"fr", "it", "es"})
-"""Languages that put their adjectives behind the noun."""
 
 
 def _a_number(draft: Draft, h: Hit) -> bool:
@@ -377,7 +385,7 @@ def _term(draft: Draft, h: Hit) -> None:
         said = replace(said, certainty="certain", status="affirmed" if said.polarity == "present" else "negated")
     if said.certainty == "hedged" and feature.startswith(_PHYSICAL) and _only_kind_of(draft, said):
         said = replace(said, certainty="certain", status="affirmed" if said.polarity == "present" else "negated")
-    if feature == "condition.defects" and polarity == "present" and row.value in NOISES:
+    if feature == "condition.defects" and polarity == "present" and row.value in _values(draft.lexicon, "heard"):
         late = draft.a.denied_late(end) if draft.a.tongue else None
         if late is not None and late.kind == "inaudible":  # 'Knackser sind nicht zu hören'
             polarity, said = "absent", replace(said, polarity="absent", cues=(*said.cues, late))

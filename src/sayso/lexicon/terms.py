@@ -85,6 +85,8 @@ class Term(Row):
     not_before: tuple[str, ...] = ()
     only_after: tuple[str, ...] = ()
     only_before: tuple[str, ...] = ()
+    apart_from: tuple[str, ...] = ()
+    """Classes of words in whose sentence the term means something else ('sent in stiff card')."""
     also: tuple[str, ...] = ()
     """Further features of which the same words say the same ('spine worn' is of the spine and a defect)."""
     fuzzy: bool = False
@@ -173,6 +175,8 @@ class Shape(Row):
     unless: tuple[str, ...] = ()
     """Classes of which none may stand between the parts or beside them."""
     needs: tuple[str, ...] = ()
+    """As for terms."""
+    apart_from: tuple[str, ...] = ()
     """As for terms."""
     also: tuple[str, ...] = ()
     kind: str = "plain"
