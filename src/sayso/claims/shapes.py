@@ -68,6 +68,17 @@ def _made(lexicon: Lexicon) -> tuple[_Made, ...]:
     )
 
 
+@lru_cache(maxsize=32)
+def _by_id(lexicon: Lexicon) -> dict[str, _Made]:
+    return {made.shape.id: made for made in _made(lexicon)}
+
+
+def parts_of(analysis: Analysis, hit: Hit) -> list[Hit]:
+    """The words of a shape's own classes inside what it found."""
+    made = _by_id(analysis.index.lexicon).get(shape_of(hit) or "")
+    return [h for part in made.parts for h in _hits(analysis, part, hit.i, hit.j)] if made else []
+
+
 def _kind(part: str) -> tuple[str, str | None]:
     kind, _, value = part.partition("=")
     return (kind, value) if value else (CLASS + part, None)

@@ -13,9 +13,9 @@ from sayso.claims.draft import JACKET, SIDED
 from sayso.claims.ellipsis import asked
 from sayso.claims.index import CLASS, Hit
 from sayso.claims.measures import period_in
-from sayso.claims.shapes import shape_of
+from sayso.claims.shapes import parts_of, shape_of
 from sayso.claims.sided import how_sure, sided_values
-from sayso.lexicon.terms import Term, Word, WordClass
+from sayso.lexicon.terms import Term, Word
 from sayso.model import Polarity
 
 if TYPE_CHECKING:
@@ -443,8 +443,8 @@ _PHYSICAL = ("label.deep_groove", "jacket.", "disc.rim")
 
 def _cue_between(draft: Draft, h: Hit) -> bool:
     """Whether a denial or doubt stands between the words of a shape, and is not itself one of them ('not readable')."""
-    words = [(o.i, o.j) for o in draft.a.hits if o.i < h.j and h.i < o.j and isinstance(o.row, WordClass)]
-    return any(not any(i <= c.i and c.j <= j for i, j in words) for c in draft.a.of("cue", h.i + 1, h.j - 1))
+    words = parts_of(draft.a, h)
+    return any(not any(o.i <= c.i and c.j <= o.j for o in words) for c in draft.a.of("cue", h.i + 1, h.j - 1))
 
 
 def _only_kind_of(draft: Draft, said: Assertion) -> bool:
