@@ -378,7 +378,9 @@ def _part(draft: Draft, m: _Mark, before: int, after: int | None) -> tuple[str, 
             between = draft.a.folded[m.end : at]
             if "," in between or "/" in between or (m.word and between not in (" ", " (")):
                 continue
-            far = 1 if between in (" ", " (") else len(between) + 25
+            i, j = draft.a.token(m.end), p.i
+            beside = between in (" ", " (") or any(h.i == i and h.j == j for h in draft.a.of("grade_for", i, i + 1))
+            far = 1 if beside else len(between) + 25
         else:
             continue
         if best is None or far < best[0]:

@@ -54,6 +54,7 @@ USED = frozenset(
         "open_end",
         "linking",
         "answering",
+        "grade_for",
         "cut_word",
         "cut_passed",
         "grade_pronoun",

@@ -233,7 +233,8 @@ def _legend(say: Words) -> Html:
 
 
 def _finding(finding: Finding, audit: Audit, say: Words, key: str) -> Html:
-    quotes = {" ".join(audit.claims[i].quote.split()): i for i in reversed(finding.claims) if i < len(audit.claims)}
+    shown = say.quoted(finding, audit.claims)
+    quotes = {" ".join(audit.claims[i].quote.split()): i for i in reversed(shown)}
     links = [el("a", el("q", q[:90], dir="auto"), href=f"#{key}-c{i}") for q, i in list(reversed(quotes.items()))[:3]]
     spaced = [x for link in links for x in (" ", link)]
     open_ = finding.need == "decisive" and finding.state not in ("stated", "denied")

@@ -178,7 +178,7 @@ def _record(audit: Audit, say: Words, out: Console) -> None:
 
 
 def _finding(finding: Finding, audit: Audit, say: Words, out: Console) -> None:
-    quotes = list(dict.fromkeys(_line(audit.claims[i].quote) for i in finding.claims))
+    quotes = list(dict.fromkeys(_line(audit.claims[i].quote) for i in say.quoted(finding, audit.claims)))
     words = f"{say.sign(finding.state)} {say.feature(finding.feature)}: {say.finding(finding, audit.claims)}"
     if quotes:
         words += " " + "; ".join(f'"{q}"' for q in quotes[:QUOTED])

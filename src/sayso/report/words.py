@@ -41,6 +41,13 @@ class Words:
             return self.say("state.stated.one_side", side=self.say(f"html.side.{denied[0]}"))
         return self.state(finding.state)
 
+    def quoted(self, finding: Finding, claims: Sequence[Claim]) -> list[int]:
+        """Which of its claims a finding quotes: what is denied stands under no 'said', unless the words tell it so."""
+        own = [i for i in finding.claims if i < len(claims)]
+        if finding.state != "stated" or self.finding(finding, claims) != self.state("stated"):
+            return own
+        return [i for i in own if claims[i].polarity == "present"] or own
+
     def sign(self, state: str) -> str:
         """One ASCII character for a state; never the only carrier of meaning."""
         return self.say(f"sign.{state}")
