@@ -60,3 +60,17 @@ def test_a_doubtful_original_is_not_told_as_sold_for_one() -> None:
     assert audit_text(
         TEXT.replace("It might be an original but I wouldn't swear to it", "Original pressing"), LEXICON
     ).answer.startswith("Sold as an original or first pressing.")
+
+
+def test_what_is_denied_is_not_quoted_as_said() -> None:
+    own = audit_text("Old LP\n\nNo splits, the back of the cover is stained. Edges stuck down, VG.", LEXICON)
+    finding = next(f for f in own.findings if f.feature == "condition.defects")
+    quoted = [own.claims[i].quote for i in Words(LEXICON).quoted(finding, own.claims)]
+    assert finding.state == "stated"
+    assert quoted == ["stained"]
+
+
+def test_a_grade_is_of_the_noun_it_is_for() -> None:
+    own = audit_text("Old LP\n\nVG+ for the record and VG for the sleeve.", LEXICON)
+    grades = {(c.feature, c.value) for c in own.claims}
+    assert grades == {("condition.vinyl_grade", "VG+"), ("condition.jacket_grade", "VG")}
