@@ -530,7 +530,9 @@ class Analysis:
             return False
         small, rest = self.index.small, self.words[i : i + 8]
         stop = next((n for n, w in enumerate(rest) if w in ".;!?\n" or w in small["contrast"]), len(rest))
-        closing: tuple[str, ...] = ("list_or", "list_or_foreign")
+        if "," in between and self._clause_opens(hit.j, i):
+            return False  # 'no splits, the back is stained'
+        closing: tuple[str, ...] = ("list_or", "list_or_foreign") if self.tongue else ("list_or",)
         if isinstance(hit.row, CueRow) and hit.row.lists:
             closing = (*closing, "list_and")
         return any(w in small[c] for w in (*between, *rest[:stop]) for c in closing)
