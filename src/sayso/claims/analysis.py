@@ -12,7 +12,7 @@ from sayso.claims.languages import JAPANESE, spoken
 from sayso.claims.shapes import add_shapes
 from sayso.claims.tokens import fold, small, spans
 from sayso.lexicon.terms import Cue as CueRow
-from sayso.lexicon.terms import Word
+from sayso.lexicon.terms import Term, Word
 from sayso.model import CLAIMING, Attribution, Certainty, Listing, Polarity, Segment, SegmentKind
 from sayso.model import Cue as CueSpan
 
@@ -46,6 +46,7 @@ class Assertion:
     cues: tuple[CueSpan, ...]
 
 
+_BREATH = frozenset({"-", "/"})
 _NO_SAY = frozenset({"pseudo", "end", "withdrawn"})
 """Kinds of cues that say nothing of what stands near them."""
 NOT_KNOWN = CueRow(id="not known", kind="unknown", forms=(), direction="backward", certainty="unknown", reach=12)
@@ -385,12 +386,15 @@ class Analysis:
                 continue
             if hit.i < j and i < hit.j:  # a cue that runs into the term it governs ('no sign of a works' mark')
                 # ('die Erstauflage hatte': there the cue is the thing itself, with what is told of it.)
-                reached = row.direction in ("forward", "both") and (
-                    hit.i < i
-                    or (row.kind == "other_copy" and hit.i == i and hit.j > j)
-                    or (
-                        row.kind == "hedge" and hit.i == i and hit.j < j and bool(self.tongue)
-                    )  # 'kommt mir leicht vor'
+                reached = (row.shared and hit.i > i) or (
+                    row.direction in ("forward", "both")
+                    and (
+                        hit.i < i
+                        or (row.kind == "other_copy" and hit.i == i and hit.j > j)
+                        or (
+                            row.kind == "hedge" and hit.i == i and hit.j < j and bool(self.tongue)
+                        )  # 'kommt mir leicht vor'
+                    )
                 )
             elif row.direction in ("forward", "both") and hit.j <= i:
                 reached = (row.reach is None or i - hit.j <= row.reach) and self._forward(hit, i, row.kind, lo)
@@ -580,7 +584,7 @@ class Analysis:
 
     def _backward(self, hit: Hit, j: int, row: CueRow) -> bool:
         between = [w for w in self.words[j : hit.i] if w != "."]
-        if row.reach is not None and len(between) > row.reach:
+        if row.reach is not None and len(between) > row.reach and not (row.shared and self._one_breath(j, hit.i)):
             return False
         if any(w in (";", "(", "|") for w in between) or not self.index.small["contrast"].isdisjoint(between):
             return False
@@ -618,6 +622,25 @@ class Analysis:
                 return False
             return not (bare or row.alone) or self._stands_alone(hit)
         return len(commas) <= 1
+
+    def _one_breath(self, j: int, cue: int) -> bool:
+        """Whether nothing but things of the same group stands between the thing that ends at j and the cue."""
+        ended = [h for h in self.of("term", j - 4, j) if h.j == j]
+        groups = {h.row.feature.partition(".")[0] for h in ended if isinstance(h.row, Term)}
+        n = j
+        while n < cue:
+            step = max(
+                (
+                    h.j
+                    for h in self.of("term", n, n + 1)
+                    if isinstance(h.row, Term) and h.row.feature.partition(".")[0] in groups
+                ),
+                default=n + 1 if self.words[n] in _BREATH else 0,
+            )
+            if not step:
+                return False
+            n = step
+        return n == cue > j
 
     def _denied_anew(self, a: int, b: int) -> bool:
         """Whether another thing is denied in between, to which the cue belongs ('LP-10-B and no anchor that I saw')."""

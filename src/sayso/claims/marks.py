@@ -213,8 +213,27 @@ def find_marks(
 
 @lru_cache(maxsize=8)
 def marks_in(text: str, lexicon: Lexicon) -> tuple[MarkHit, ...]:
-    """The marks in a listing, read once for claims, dating and proofs. Pure."""
-    return tuple(find_marks(text, lexicon))
+    """The marks in a listing, read once for claims, dating and proofs. Pure.
+
+    One letter or sign is anybody's: it is taken for a maker's mark only where a label of that maker is named.
+    """
+    folded = text.casefold()
+    out: list[MarkHit] = []
+    for hit in find_marks(text, lexicon):
+        marks = [lexicon.marks[m] for m in hit.marks]
+        if hit.end - hit.start == 1:
+            named = [m for m in marks if not m.labels or any(_names(folded, name) for name in m.labels)]
+            if len(named) < len(marks):
+                if not named:
+                    continue
+                hit = _hit(hit.start, hit.end, named, hit.number, hit.in_context)
+        out.append(hit)
+    return tuple(out)
+
+
+def _names(folded: str, label: str) -> bool:
+    """Whether a label is named; what stands in brackets behind its name ('Decca (US)') tells namesakes apart."""
+    return re.search(rf"\b{re.escape(label.partition(' (')[0].casefold())}\b", folded) is not None
 
 
 def _hit(start: int, end: int, marks: list[Mark], number: str | None, inside: bool) -> MarkHit:

@@ -118,6 +118,8 @@ class Cue(Row):
     """Counts only where nothing of the clause follows it ('first press it is not.')."""
     lists: bool = False
     """It reaches through a list that an 'and' closes ('free of scratches, stains and tape')."""
+    shared: bool = False
+    """It holds too for what is named in the same breath and is of the same group ('original first pressing?')."""
     note: str = ""
     yes: tuple[str, ...] = ()
     no: tuple[str, ...] = ()
