@@ -13,7 +13,7 @@ LEXICON = load_lexicon()
     [
         ("Original 1st press?", {"edition.original", "edition.first_pressing"}, set()),
         ("Original / first pressing (?)", {"edition.original", "edition.first_pressing"}, set()),
-        ("Deep groove [?] on the label, mono", {"label.deep_groove"}, {"format.channels"}),
+        ("Deep groove [?], mono", {"label.deep_groove"}, {"format.channels"}),
         ("Mono, original?", {"edition.original"}, {"format.channels"}),
         ("First pressing??", {"edition.first_pressing"}, set()),
     ],
