@@ -10,6 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from sayso.audit.coverage import Standing, cover
+from sayso.engine import audit_text
 from sayso.lexicon import load_lexicon
 from sayso.model import Claim, Conflict, Span
 from sayso.questions import Asking, TooShort, ask_seller, languages
@@ -214,3 +215,14 @@ def test_a_seller_of_a_sealed_copy_is_asked_only_what_can_be_seen_from_outside()
     message = audit_text(text).message
     assert "photos of the wrap" in message
     assert "label" not in message
+
+
+def test_somebody_who_said_something_is_not_asked_as_if_he_had_said_nothing() -> None:
+    own = audit_text(
+        "Old LP\n\nI think the label has a deep groove. I would call the record VG+ but I am no grader.", LEXICON
+    )
+    texts = {f: q.text for q in own.questions for f in q.features}
+    assert texts["condition.vinyl_grade"].startswith("You write 'VG+'.")
+    assert "How would you grade" not in texts["condition.vinyl_grade"]
+    if "label.deep_groove" in texts:
+        assert texts["label.deep_groove"].startswith("You write 'deep groove'.")

@@ -42,6 +42,10 @@ class Letter(Row):
     """The greeting of a message that follows an earlier one; the usual one where empty."""
     opening_again: str = ""
     """The opening of a message that follows an earlier one, answered or not; the usual one where empty."""
+    quoting: str = ""
+    """What comes before a question about something said with doubt: {quote}."""
+    between: str = " "
+    """What stands between two sentences."""
     thanks: str
     signature: str = ""
     zones: dict[str, str]

@@ -97,7 +97,7 @@ def ask_seller(
     templates = _index(lexicon, language)
     pool = _open(coverage, claims, conflicts, wish, lexicon, templates)
     why = {f.feature: f.why for f in coverage.findings}
-    chosen = _grouped(_choose(pool, templates, wish))
+    chosen = _grouped(_choose(pool, templates, wish, letter))
     while chosen:
         message = _message(chosen, letter, wish)
         if wish.max_chars is None or len(message) <= wish.max_chars:
@@ -215,7 +215,7 @@ def _index(lexicon: Lexicon, language: str) -> Index:
     return kept[language]
 
 
-def _choose(pool: dict[str, _Open], templates: Index, wish: Asking) -> list[_Chosen]:
+def _choose(pool: dict[str, _Open], templates: Index, wish: Asking, letter: Letter) -> list[_Chosen]:
     left = dict(pool)
     chosen: list[_Chosen] = []
     while left and len(chosen) < wish.max_questions:
@@ -228,6 +228,10 @@ def _choose(pool: dict[str, _Open], templates: Index, wish: Asking) -> list[_Cho
             continue
         template, features = best
         text = _wording(template, features, left, wish)
+        doubted = left[top].quotes[0] if left[top].case == "hedged" else ""
+        if template.when == "open" and len(doubted) > 1 and letter.quoting:
+            # Somebody who has said something, if with doubt, is not asked as if he had said nothing.
+            text = letter.quoting.format(quote=doubted) + letter.between + text
         chosen.append(_Chosen(template, features, text))
         for feature in features:
             del left[feature]
