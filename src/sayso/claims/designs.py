@@ -267,10 +267,14 @@ def read_pictures(draft: Draft) -> None:
     """A sign in the run-out that nobody names: present, and hedged."""
     # 'Silver owl, K in the run-out': a picture that is part of the label's design is no sign in the wax.
     marks = [c for c in draft.claims if c.feature in ("deadwax.plant_mark", "label.design")]
+    read = 0
     for h in draft.a.of("picture", 0, draft.everything):
         start, end = draft.a.toks[h.i][0], draft.a.toks[h.j - 1][1]
-        if any(c.start <= start < c.end for c in marks) or draft.a.carrier(start, end)[0] != "deadwax":
+        if h.i < read or any(c.start <= start < c.end for c in marks):
+            continue  # 'fish hook' is no fish and no hook
+        if draft.a.carrier(start, end)[0] != "deadwax":
             continue
+        read = h.j
         said = draft.a.assertion(start, end)
         if said.certainty == "certain" and said.polarity == "present":
             said = replace(said, status="possible", certainty="hedged")

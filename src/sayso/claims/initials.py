@@ -60,16 +60,18 @@ def read_cut_letters(draft: Draft) -> None:
             c.feature.startswith("deadwax.") and abs(c.start - m.start()) < _NEAR
             for c in draft.touching(max(m.start() - _NEAR, 0), m.start() + _NEAR)
         )
-        if wax and _cut(draft, j):
+        if wax and _cut(draft, j, b):
             said = draft.a.assertion(m.start(), m.end())
             if said.certainty == "certain" and said.polarity == "present":
                 said = replace(said, certainty="hedged", status="possible")
             draft.add(_MARK, m.start(), m.end(), said, said.polarity, m.group().replace(" ", ""), None, rule="letters")
 
 
-def _cut(draft: Draft, j: int) -> bool:
-    """Whether a word for cutting or stamping follows within a few words, with nothing but small words between."""
+def _cut(draft: Draft, j: int, end: int) -> bool:
+    """Whether a word for cutting or stamping follows in the sentence, with nothing but a few small words between."""
     for n in range(j, min(j + 4, len(draft.a.words))):
+        if draft.a.toks[n][0] >= end:
+            return False
         if draft.a.of("cut_word", n, n + 1):
             return True
         if draft.a.words[n] not in _QUOTES and not draft.a.of("cut_passed", n, n + 1):

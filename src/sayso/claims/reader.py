@@ -19,6 +19,7 @@ from sayso.claims.quoted import read_answer, read_quoted
 from sayso.claims.retract import read_retractions, read_title_retractions
 from sayso.claims.signs import read_likened, read_lone_signs
 from sayso.claims.terms_read import read_terms
+from sayso.claims.unnamed import read_unnamed
 from sayso.claims.wax import read_clock, read_codes, read_stampers
 from sayso.model import Claim, Deferral, Listing
 
@@ -83,6 +84,7 @@ _STEPS = (
     read_cut_letters,
     read_lone_signs,
     read_likened,
+    read_unnamed,
     read_proforms,
     read_retractions,
     read_title_retractions,

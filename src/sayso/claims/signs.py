@@ -24,14 +24,14 @@ def read_lone_signs(draft: Draft) -> None:
     """'A lone G', 'on its own there is a 3', 'one letter "T" alone': a stamper's code, hedged: nobody explains it."""
     for h in [*draft.a.all_of("sign_lone"), *draft.a.all_of("sign_apart")]:
         at = draft.a.toks[h.i][0]
-        if not draft.claiming(at) or draft.a.segment(at).kind == "title" or not _of_the_wax(draft, at):
+        if not draft.claiming(at) or draft.a.segment(at).kind == "title" or not of_the_wax(draft, at):
             continue
         m = _behind(draft, h) if getattr(h.row, "kind", "") == "sign_lone" else _beside(draft, h)
         if m is not None:
             _add(draft, m)
 
 
-def _of_the_wax(draft: Draft, at: int) -> bool:
+def of_the_wax(draft: Draft, at: int) -> bool:
     """Whether the run-out is spoken of: here, or just before where the sentence names no other part."""
     a, b = draft.a.sentence(at)
     if draft.parts(a, b, "jacket", "label", "inner"):
