@@ -1,4 +1,4 @@
-"""Signs in the run-out that are told by what they look like, whatever that is: 'a bit like a small ear', 'a tiny hat'."""
+"""Signs in the run-out told by what they look like, whatever that is: 'a bit like a small ear', 'a tiny hat'."""
 
 from __future__ import annotations
 
