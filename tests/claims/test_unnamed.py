@@ -49,3 +49,21 @@ def test_a_likeness_is_a_sign(words: str, value: str) -> None:
 )
 def test_other_things_are_no_signs(words: str) -> None:
     assert marks(words) == []
+
+
+@pytest.mark.parametrize(
+    ("words", "found"),
+    [
+        ("Plant: small key symbol (Corvane)", [("certain", "key")]),
+        ("Plant mark .... Wave", [("certain", "wave")]),
+        ("Factory mark: bell", [("certain", "bell")]),
+        ("Plant: unknown", []),
+        ("Mastering: AFK", [("certain", "AFK")]),
+        ("CUTTER.....: JRL / none", [("certain", "JRL")]),
+        ("In the dead wax you will find VTK.", [("hedged", "VTK")]),
+        ("The dead wax holds a QR code label, of all things.", []),
+        ("RARE LP in VG condition, dead wax clean.", []),
+    ],
+)
+def test_marks_that_no_lexicon_holds(words: str, found: list[tuple[str, str]]) -> None:
+    assert marks(words) == found

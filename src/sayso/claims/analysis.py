@@ -611,6 +611,8 @@ class Analysis:
         if row.kind == "hedge" and "、" in between and self._nearer(j, hit.i):
             return False
         commas = [w for w in between if w in (",", "、")]
+        if row.kind in NEGATIVE and between == ["/"]:
+            return False  # 'JRL / none': one side and the other
         if row.kind == "negation":
             if row.verb:
                 return not commas and (not row.alone or self._stands_alone(hit))

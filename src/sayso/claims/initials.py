@@ -10,6 +10,11 @@ if TYPE_CHECKING:
     from sayso.claims.draft import Draft
 
 _LETTERS = re.compile(r"(?<![\w-])(?:[A-Z](?: {1,3}[A-Z]){1,3}|[A-Z]{2,5})(?![\w-]|'\w)")
+_BARE = re.compile(r"(?<![\w'./&-])(?:[A-Z]{2,4}|[A-Z]{2}[a-z])(?![\w./&-]*[\w&]| ?\d|-\d|'\w)")
+_KNOWN = ("no_initials", "term", "grade_weak", "colour", "side", "cue", "section", "part", "stamper")
+_JOINS = frozenset({":", "-", ".", "=", "by", '"'})
+_LED = 24
+"""Within so many characters words for the cutting lead to the letters."""
 _LONE = re.compile(r"(?<![\w-])\d(?![\w-])")
 _REACH, _LEFT = 60, 30
 """Characters between the words that lead to the letters and the letters, and before those words for a lone number."""
@@ -65,6 +70,50 @@ def read_cut_letters(draft: Draft) -> None:
             if said.certainty == "certain" and said.polarity == "present":
                 said = replace(said, certainty="hedged", status="possible")
             draft.add(_MARK, m.start(), m.end(), said, said.polarity, m.group().replace(" ", ""), None, rule="letters")
+
+
+def read_bare_letters(draft: Draft) -> None:
+    """'In the dead wax you will find VTK', 'Mastering: AFK': capitals that nothing else explains, where they stand.
+
+    Under a key or behind words for the cutting they are what these say; where only the run-out is spoken of they are
+    hedged, since nobody says whose they are.
+    """
+    a = draft.a
+    for m in _BARE.finditer(a.folded):
+        start, end = m.span()
+        if not draft.claiming(start) or a.segment(start).kind == "title" or draft.touching(start, end):
+            continue
+        i, j = a.token(start), a.token(end - 1) + 1
+        if any(o.i < j and i < o.j for k in _KNOWN for o in a.of(k, max(0, i - 3), j)) or _shouted(draft, i, j):
+            continue
+        if _in_numbers(draft, m.group()):
+            continue
+        begin, _ = a.sentence(start)
+        led = [o for o in a.within("cut_lead", max(begin, start - _LED), start)]
+        key = a.key(start)
+        named = any(o.j == i or (a.words[o.j] in _JOINS and o.j + 1 == i) for o in led) or (
+            key is not None and any(a.toks[o.i][0] >= key[0] for o in a.within("cut_lead", key[0], key[1]))
+        )
+        if not named and (a.carrier(start, end)[0] != "deadwax" or _far(draft, start)):
+            continue
+        said = a.assertion(start, end)
+        if said.about != "this_copy":
+            continue
+        if not named and said.certainty == "certain" and said.polarity == "present":
+            said = replace(said, certainty="hedged", status="possible")
+        draft.add(_MARK, start, end, said, said.polarity, m.group(), None, rule="bare letters")
+
+
+def _far(draft: Draft, start: int) -> bool:
+    """Whether the run-out is spoken of too far before the letters, or only behind them in a new clause."""
+    begin, end = draft.a.sentence(start)
+    return not draft.parts(max(begin, start - _REACH), min(end, start + _LEFT), "deadwax")
+
+
+def _shouted(draft: Draft, i: int, j: int) -> bool:
+    """Whether the words beside are written in capitals too: then the letters are a word."""
+    words = [draft.a.folded[s:e] for s, e in draft.a.toks[max(0, i - 2) : i] + draft.a.toks[j : j + 2]]
+    return sum(w.isalpha() and w.isupper() and len(w) > 1 for w in words) >= 2
 
 
 def _cut(draft: Draft, j: int, end: int) -> bool:

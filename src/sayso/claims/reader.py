@@ -12,14 +12,14 @@ from sayso.claims.designs import read_designs, read_label_pictures, read_picture
 from sayso.claims.draft import Draft
 from sayso.claims.ellipsis import read_proforms
 from sayso.claims.grades import read_grades, read_own_scales
-from sayso.claims.initials import read_cut_letters, read_initials
+from sayso.claims.initials import read_bare_letters, read_cut_letters, read_initials
 from sayso.claims.known_marks import read_marks
 from sayso.claims.numbers import read_weights, read_years
 from sayso.claims.quoted import read_answer, read_quoted
 from sayso.claims.retract import read_retractions, read_title_retractions
 from sayso.claims.signs import read_likened, read_lone_signs
 from sayso.claims.terms_read import read_terms
-from sayso.claims.unnamed import read_unnamed
+from sayso.claims.unnamed import read_keyed_marks, read_unnamed
 from sayso.claims.wax import read_clock, read_codes, read_stampers
 from sayso.model import Claim, Deferral, Listing
 
@@ -78,10 +78,12 @@ _STEPS = (
     read_clock,
     read_designs,
     read_marks,
+    read_keyed_marks,
     read_pictures,
     read_label_pictures,
     read_initials,
     read_cut_letters,
+    read_bare_letters,
     read_lone_signs,
     read_likened,
     read_unnamed,

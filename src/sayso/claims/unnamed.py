@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     from sayso.claims.draft import Draft
 
 _FEATURE = "deadwax.plant_mark"
+_LEADERS = frozenset({":", "=", ".", "-"})
 _LONGEST = 4
 """So many words may tell what a sign looks like ('sideways snail thing')."""
 _LED = 3
@@ -33,6 +34,31 @@ def read_unnamed(draft: Draft) -> None:
             o.j == h.i for o in a.of("naive", h.i - 3, h.i)
         ):
             _likeness(draft, h, strong=False)
+
+
+def read_keyed_marks(draft: Draft) -> None:
+    """'Plant: small key symbol', 'Plant mark .... Wave': what stands under a key for the works' mark is that mark."""
+    a = draft.a
+    for h in a.all_of("plant_lead"):
+        at = a.toks[h.i][0]
+        if not draft.claiming(at) or h.j >= len(a.words):
+            continue
+        line = a.line(at)
+        n = h.j
+        while n < len(a.words) and a.words[n] in _LEADERS and a.toks[n][0] < line[1]:
+            n += 1
+        if n == h.j or n >= len(a.words) or a.toks[n][0] >= line[1] or a.folded[line[0] : at].strip(" -*•·\t"):
+            continue
+        span = _noun(draft, n, line[1])
+        if span is None or a.of("no_mark", span[0], span[0] + 1):
+            continue
+        start, stop = a.toks[span[0]][0], a.toks[span[1] - 1][1]
+        held = [c for c in draft.touching(at, stop) if c.feature == _FEATURE]
+        if any(c.value is not None or c.polarity == "absent" for c in held):
+            continue
+        draft.drop(held)
+        said = a.assertion(start, stop)
+        draft.add(_FEATURE, start, stop, said, said.polarity, a.text[start:stop].lower(), None, rule="keyed mark")
 
 
 def _likeness(draft: Draft, h: Hit, *, strong: bool) -> None:
