@@ -89,7 +89,7 @@ def read_bare_letters(draft: Draft) -> None:
         if _in_numbers(draft, m.group()):
             continue
         begin, _ = a.sentence(start)
-        led = [o for o in a.within("cut_lead", max(begin, start - _LED), start)]
+        led = a.within("cut_lead", max(begin, start - _LED), start)
         key = a.key(start)
         named = any(o.j == i or (a.words[o.j] in _JOINS and o.j + 1 == i) for o in led) or (
             key is not None and any(a.toks[o.i][0] >= key[0] for o in a.within("cut_lead", key[0], key[1]))
