@@ -46,6 +46,7 @@ class Assertion:
     cues: tuple[CueSpan, ...]
 
 
+_VALUE = frozenset({":", "="})
 _BREATH = frozenset({"-", "/"})
 _NO_SAY = frozenset({"pseudo", "end", "withdrawn"})
 """Kinds of cues that say nothing of what stands near them."""
@@ -407,15 +408,20 @@ class Analysis:
             if row.kind == "hypothetical" and self.tongue and attribution == "third_party":
                 continue  # 'meinte, das wäre …' reports
             if row.kind == "hypothetical" and any(
-                isinstance(o.row, CueRow) and o.row.kind == "unknown" and o.i < hit.i <= o.j <= hit.j for o in near
+                isinstance(o.row, CueRow)
+                and o.row.kind == "unknown"
+                and (o.i < hit.i <= o.j <= hit.j or (0 < hit.i - o.j < _LATEST and self._or(hit.i - 1)))
+                for o in near
             ):
-                continue  # 'cannot tell if'
+                continue  # 'cannot tell if', 'no idea what it is or if it is damage'
             if not reached or (row.kind == "approx" and not self.words[i][:1].isdigit()):
                 continue
             used.append(self._span(hit, row.kind, row.id))
             if row.kind in NEGATIVE:
                 denied += row.kind == "search" or denied == 0
-            if row.kind in ("hedge", "search", "approx") and certainty == "certain":
+            if row.shared and self.words[hit.i - 1] in _VALUE:
+                certainty = "unknown"  # 'Year: ?'
+            elif row.kind in ("hedge", "search", "approx") and certainty == "certain":
                 certainty = "hedged"
             elif row.kind == "unknown":
                 certainty = "unknown"
@@ -445,6 +451,9 @@ class Analysis:
         if status == "affirmed" and polarity == "absent":
             status = "negated"
         return Assertion(status, polarity, certainty, attribution, about, deferred, tuple(used))
+
+    def _or(self, n: int) -> bool:
+        return self.words[n] in self.index.small["list_or"]
 
     def denied_late(self, end: int) -> CueSpan | None:
         """The denial with which the clause ends that begins with a thing, as a verb in second place lets it.
@@ -549,7 +558,8 @@ class Analysis:
         """Whether a clause with a subject and a verb of its own opens behind a comma among tokens [a, b]."""
         small, words = self.index.small, self.words
         for n in range(a + 1, b + 1):
-            if words[n - 1] != "," or words[n] not in small["subject"]:
+            opens = words[n - 1] == "," or (n > a + 1 and words[n - 2] == "," and words[n - 1] in small["list_and"])
+            if not opens or words[n] not in small["subject"]:
                 continue
             for k in range(n + 1, min(n + 5, len(words))):
                 if words[k] in small["finite"]:

@@ -40,7 +40,9 @@ def read_deferrals(draft: Draft) -> None:
             features.append(RECORD)
         if state and not parts & {"disc", "jacket"}:
             features += [RECORD, JACKET, "condition.defects"]
-        if "deadwax" in parts and not state:
+        # 'Matrix numbers in the wax on request': what is named is put off, and nothing else of the run-out.
+        named = any(x.feature.startswith("deadwax.") and a <= x.start < b for x in (*draft.claims, *draft.deferrals))
+        if "deadwax" in parts and not state and not named:
             features += [f for f in draft.lexicon.features if f.startswith("deadwax.") and f != "deadwax.lettering"]
         told = {c.feature for c in draft.claims} | {d.feature for d in draft.deferrals}
         cue = Cue(kind="deferral", rule=hit.row.id, start=at, end=to, quote=draft.a.text[at:to])

@@ -259,6 +259,12 @@ def _stands_on(draft: Draft, h: Hit) -> bool:
     return bool(near) and not copied
 
 
+_CODE_BEHIND = re.compile(
+    r":? (?:[A-Z]{1,2}\d[A-Z\d]? ?\d[A-Z]{2}|"
+    r"[A-Z]{1,2}[ -]?\d{4,5}|\d{3} \d{2}|\d{4} [A-Z]{2}|\d{4,5}|[A-Z]{1,2}\d{1,2})"
+    r"(?![\w-])(?: [A-Z]\w+)?"
+)
+"""A code of the post behind the word for it (the forms of the UK, the US and the continent; from memory)."""
 _BY_THE_PART = 8
 """Tokens between an address and the part of the record that bears it."""
 
@@ -353,14 +359,19 @@ def _term(draft: Draft, h: Hit) -> None:
         said = draft.a.assertion(draft.a.toks[h.j - 1][0], end)
     if row.kind == "address_noun":
         told = _address(draft, h)
-        where = _told_where(draft, h) or (draft.a.tongue is not None and _stands_on(draft, h))
+        where = _told_where(draft, h) or _stands_on(draft, h)
         if told is None or (said.polarity == "present" and said.certainty != "unknown" and not where):
             return
         feature = told
     if row.kind == "design" or (feature == "deadwax.plant_mark" and in_a_name(draft, h)):
         return
     value = draft.a.folded[start:end].lower() if row.said else row.value
-    if row.kind == "carrier" or (row.kind in ("mention", "topic") and said.certainty != "unknown"):
+    code = _CODE_BEHIND.match(draft.a.folded, end) if row.kind == "address_noun" else None
+    if code:  # 'the postcode M4 7DN'
+        end = code.end()
+        value = draft.a.text[start:end]
+    put_off = said.deferred and feature != "terms.photos"
+    if row.kind == "carrier" or (row.kind in ("mention", "topic") and said.certainty != "unknown" and not put_off):
         return
     if row.polarity == "absent":
         said = replace(said, polarity="present", certainty="certain" if said.certainty == "unknown" else said.certainty)
