@@ -10,7 +10,7 @@ if TYPE_CHECKING:
     from sayso.claims.draft import Draft
 
 _LETTERS = re.compile(r"(?<![\w-])(?:[A-Z](?: {1,3}[A-Z]){1,3}|[A-Z]{2,5})(?![\w-]|'\w)")
-_BARE = re.compile(r"(?<![\w'./&-])(?:[A-Z]{2,4}|[A-Z]{2}[a-z])(?![\w./&-]*[\w&]| ?\d|-\d|'\w)")
+_BARE = re.compile(r"(?<![\w'./&-])(?:[A-Z]{2,4}|[A-Z]{2}[a-z])(?![\w./&-]*[\w&]|\s{0,3}\d|-\d|'\w)")
 _KNOWN = ("no_initials", "term", "grade_weak", "colour", "side", "cue", "section", "part", "stamper")
 _JOINS = frozenset({":", "-", ".", "=", "by", '"'})
 _LED = 24
@@ -130,7 +130,7 @@ def _cut(draft: Draft, j: int, end: int) -> bool:
 
 def _in_numbers(draft: Draft, letters: str) -> bool:
     """Whether the letters stand before figures anywhere: then they are part of a catalogue number."""
-    return re.search(rf"(?<![A-Za-z]){re.escape(letters)}[ -]?\d", draft.a.folded) is not None
+    return re.search(rf"(?<![A-Za-z]){re.escape(letters)}[\s-]{0,3}\d", draft.a.folded) is not None
 
 
 _QUOTES = frozenset("\"'()")
