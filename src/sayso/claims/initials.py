@@ -130,7 +130,7 @@ def _cut(draft: Draft, j: int, end: int) -> bool:
 
 def _in_numbers(draft: Draft, letters: str) -> bool:
     """Whether the letters stand before figures anywhere: then they are part of a catalogue number."""
-    return re.search(rf"(?<![A-Za-z]){re.escape(letters)}[\s-]{0,3}\d", draft.a.folded) is not None
+    return re.search(rf"(?<![A-Za-z]){re.escape(letters)}[\s-]{{0,3}}\d", draft.a.folded) is not None
 
 
 _QUOTES = frozenset("\"'()")
