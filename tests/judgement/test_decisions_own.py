@@ -1,7 +1,7 @@
 """Our own scenarios in tests/corpus/decisions_own.jsonl, from whole audits of the texts.
 
-The orders are a dealer's (trade practice, from memory), written before the judgement was looked at. Nothing was mended for
-rows with even ids: they tell how well the judgement does on what nobody tuned it to, so that they have floors only.
+The orders are a dealer's (trade practice, from memory), written before the judgement was looked at. Nothing was mended
+for rows with even ids: they tell how well the judgement does on what nobody tuned it to, so that they have floors only.
 """
 
 from __future__ import annotations
