@@ -59,7 +59,7 @@ class Asking:
     boost: Mapping[str, float] = field(default_factory=dict)
     """Feature → how much sooner to ask, from what its answer is worth."""
     again: Mapping[str, str] = field(default_factory=dict)
-    """Feature → the seller's firm words for it that do not fit his others: to be looked at once more, before all else."""
+    """Feature → the seller's firm words for it that do not fit his others: for one more look, before all else."""
 
 
 @dataclass(frozen=True)
