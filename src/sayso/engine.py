@@ -136,6 +136,7 @@ def conclude(
         asked=frozenset(asked),
         marks=decides,
         boost=_boost(judgement),
+        again=_again(judgement, claims),
     )
     questions, message = ask_seller(coverage, claims, conflicts, lexicon, wish, judgement.value if judgement else None)
     return Audit(
@@ -225,6 +226,14 @@ def _boost(judgement: Judgement | None) -> dict[str, float]:
     if judgement.first_question:
         boost[judgement.first_question] = 100.0
     return boost
+
+
+def _again(judgement: Judgement | None, claims: Sequence[Claim]) -> dict[str, str]:
+    """The seller's words for what does not fit together in any one copy, where it is worth a second look."""
+    if judgement is None or judgement.first_question not in judgement.clashing:
+        return {}
+    firm = [c for c in claims if c.certainty == "certain" and c.feature in judgement.clashing]
+    return {c.feature: c.quote for c in reversed(firm)}
 
 
 def ask_without_listing(

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from sayso.judgement.dossier import ABSENT, Dossier
 from sayso.judgement.network import Kind, Said
-from sayso.judgement.values import fitting
+from sayso.judgement.values import fitting, tokens
 from sayso.model import Claim, Deferral, Listing
 
 if TYPE_CHECKING:
@@ -81,7 +81,10 @@ def hear(
     said: dict[str, Said] = {}
     foreign: list[tuple[str, str]] = []
     for feature, values in known.items():
-        one = _statement(feature, by_feature.get(feature, ()), values, foreign)
+        mine = by_feature.get(feature, ())
+        if feature == "label.design":
+            mine = [_told_apart(c, values, listing.text, lexicon) for c in mine]
+        one = _statement(feature, mine, values, foreign)
         if one is None and feature in evaded:
             one = Said(Kind.EVADED)
         if one is None and feature in pointed:
@@ -104,6 +107,26 @@ def hear(
     )
 
 
+def _told_apart(c: Claim, known: Sequence[str], text: str, lexicon: Lexicon) -> Claim:
+    """The same with its value narrowed, where its sentence has all words of only some of the designs that it may mean.
+
+    'The owl on the label is the plain one' has the word 'owl' of two designs, and 'plain' of one.
+    """
+    if not c.value or c.polarity == "absent":
+        return c
+    meant = fitting(c.feature, str(c.value), c.side, known)
+    if len(meant) < 2:
+        return c
+    start = max(text.rfind(x, 0, c.start) for x in ".!?\n") + 1
+    ends = [e for e in (text.find(x, c.end) for x in ".!?\n") if e >= 0]
+    around = text[start : min(ends, default=len(text))]
+    words = set(tokens(around))
+    only = [v for v in meant if set(tokens(v)) <= words]
+    if len(only) != 1 or _talks(around, "design_not", lexicon):
+        return c
+    return c.model_copy(update={"value": only[0]})
+
+
 def _of_a_mark(lettering: Claim, claims: Sequence[Claim]) -> bool:
     """Whether the word says how the plant's sign beside it was made ('a bell stamped by the label'), not the number."""
 
@@ -119,8 +142,11 @@ def _statement(
 ) -> Said | None:
     """One statement from all claims of a feature: the firmest that is there governs, then a denial, then doubt.
 
-    Where the seller says both yes and no of the same side, the later words are the correction and govern.
+    Where the seller says both yes and no of the same side, the later words are the correction and govern. That it is no
+    reissue is an adjective ('first' said in another way) and no look at what a reissue would show.
     """
+    if feature == "edition.reissue":
+        claims = [c for c in claims if c.polarity == "present"]
     best: tuple[int, Said] | None = None
     for c in _corrected(claims):
         one = _one(feature, c, known, foreign)
@@ -214,7 +240,7 @@ def _edition(by: Mapping[str, Sequence[Claim]], known: Mapping[str, object]) -> 
         return None if firm(first) and firm(later) else ("later", firm(later))
     if first:
         return "first", firm(first)
-    not_later = [] if "edition.reissue" in known else said("edition.reissue", "absent")
+    not_later = said("edition.reissue", "absent")
     return ("not later", firm(not_later)) if not_later else None
 
 

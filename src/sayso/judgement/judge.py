@@ -55,6 +55,8 @@ class Judgement:
     why_no_worth: str | None = None
     advice: Advice | None = None
     first_question: str | None = None
+    clashing: frozenset[str] = frozenset()
+    """Features firmly described in ways that no one copy can show together."""
     values: Mapping[str, tuple[float, str]] = field(default_factory=dict)
 
     def value(self, features: Sequence[str]) -> tuple[float, str] | None:
@@ -263,19 +265,21 @@ def _decided(
         payoff = stake.payoff() if cost is not None else None
     worths = general.worths(net, a, joint, payoff) if general else worth_of_answers(net, heard.said, a, joint, payoff)
     values = {f: (w.bits, "bits") if w.money is None else (w.money, "money") for f, w in worths.items()}
+    clashing = clash(net, heard.said)
     if stake is None or worth is None:
-        first = first_to_ask(net, worths, 0.02, clash(net, heard.said), a.at("asks.decider"))
-        return Judgement(odds=odds, values=values, first_question=first, why_no_worth=why_no_worth)
+        first = first_to_ask(net, worths, 0.02, clashing, a.at("asks.decider"))
+        return Judgement(odds, values=values, first_question=first, clashing=clashing, why_no_worth=why_no_worth)
     names = {f: lexicon.features[f].name if f in lexicon.features else f for f in (*net.features, *worths)}
     deferred = frozenset(f for f, s in heard.said.items() if s.kind is Kind.DEFERRED)
     if general:
         deferred = general.pointed
-    advice, first = advise(net, a, joint, stake, worth, offer, worths, deferred, names, clash(net, heard.said))
+    advice, first = advise(net, a, joint, stake, worth, offer, worths, deferred, names, clashing)
     return Judgement(
         odds=odds,
         worth=_worth(net, worth, stake, draws, offer),
         advice=advice,
         first_question=first,
+        clashing=clashing,
         values=values,
     )
 

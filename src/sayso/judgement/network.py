@@ -140,6 +140,21 @@ class Net:
         """For each feature: the indices of its values."""
         return {f: np.flatnonzero(self.feature_of == i).tolist() for i, f in enumerate(self.features)}
 
+    @cached_property
+    def says_reissue(self) -> NDArray[np.bool_]:
+        """Which pressings say of themselves that they are reissues."""
+
+        def says(uses: Mapping[str, Mapping[str, float]]) -> bool:
+            shows = [
+                self.dossier.parts[part][variant].get("edition.reissue", "no")
+                for part, shares in uses.items()
+                for variant, share in shares.items()
+                if share > 0.5
+            ]
+            return any(v.casefold() not in ABSENT for v in shows)
+
+        return np.array([says(p.uses) for p in self.dossier.pressings])
+
     def with_reference(self, reference: float) -> Net:
         """The same with good and bad news told apart at another worth than the average copy's."""
         from dataclasses import replace

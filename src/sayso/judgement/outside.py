@@ -98,6 +98,10 @@ def _word(net: Net, heard: Heard, a: Assumptions) -> Array:
     claims = table(("word.first.knows", "word.first.layman"), ("word.later.knows", "word.later.layman"))
     owns = table(("owns.wrongly", "owns.wrongly"), ("owns.later", "owns.later"))
     denies = table(("denies.later", "denies.later"), ("denies.later.wrongly", "denies.later.wrongly"))
+    says_so = net.says_reissue
+    if says_so.any():  # it is printed on the copy, so that fewer deny it
+        bold = np.stack([a["denies.reissue.wrongly"]] * 2, axis=1)[:, None, :]
+        denies = np.where(says_so[None, :, None], bold, denies)
     if heard.edition is None:
         p = 1 - claims - owns - denies
     else:

@@ -25,6 +25,8 @@ WORTH_ADDING = 12.0
 """Below this a feature is not added to a question that is asked anyway."""
 BESIDE_DATES = 170.0
 """How soon to ask about two dates that do not fit, on the same scale: before anything else."""
+AGAIN = 160.0
+"""How soon to ask for a second look at what does not fit in any one copy, on the same scale."""
 QUOTE = 60
 """Longest quotation in a question, in characters."""
 
@@ -56,6 +58,8 @@ class Asking:
     """Feature → the sign that settles it, by the dossier."""
     boost: Mapping[str, float] = field(default_factory=dict)
     """Feature → how much sooner to ask, from what its answer is worth."""
+    again: Mapping[str, str] = field(default_factory=dict)
+    """Feature → the seller's firm words for it that do not fit his others: for one more look, before all else."""
 
 
 @dataclass(frozen=True)
@@ -149,6 +153,9 @@ def _open(
         if coverage.hidden and case == "open" and ("sealed", feature) in templates:
             case = "sealed"
         pool[feature] = _Open(score + wish.boost.get(feature, 0.0), case, quotes)
+    for feature, quote in wish.again.items():
+        if feature not in wish.asked and (feature not in pool or pool[feature].case == "open"):
+            pool[feature] = _Open(AGAIN + wish.boost.get(feature, 0.0), "hedged", (_short(quote),))
     for conflict in conflicts:
         spans = [_short(x.quote) for x in conflict.between if isinstance(x, Span)]
         if conflict.kind == "age" and len(spans) == 2 and not {"edition.reissue", "edition.year"} & wish.asked:
