@@ -41,7 +41,9 @@ def read_deferrals(draft: Draft) -> None:
         if state and not parts & {"disc", "jacket"}:
             features += [RECORD, JACKET, "condition.defects"]
         # 'Matrix numbers in the wax on request': what is named is put off, and nothing else of the run-out.
-        named = any(x.feature.startswith("deadwax.") and a <= x.start < b for x in (*draft.claims, *draft.deferrals))
+        named = any(c.feature.startswith("deadwax.") and a <= c.start < b for c in draft.claims) or any(
+            d.feature.startswith("deadwax.") and a <= d.start < b for d in draft.deferrals
+        )
         if "deadwax" in parts and not state and not named:
             features += [f for f in draft.lexicon.features if f.startswith("deadwax.") and f != "deadwax.lettering"]
         told = {c.feature for c in draft.claims} | {d.feature for d in draft.deferrals}
