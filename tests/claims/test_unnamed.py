@@ -67,3 +67,16 @@ def test_other_things_are_no_signs(words: str) -> None:
 )
 def test_marks_that_no_lexicon_holds(words: str, found: list[tuple[str, str]]) -> None:
     assert marks(words) == found
+
+
+@pytest.mark.parametrize(
+    ("words", "found"),
+    [
+        ("Run-out: an anchor, no idea what it means.", [("hedged", "anchor")]),
+        ("Mastering: AFK. I don't understand the meaning.", [("hedged", "AFK")]),
+        ("Mastering: AFK, whatever that stands for.", [("hedged", "AFK")]),
+        ("The wax: numbers, and a squiggle a bit like DQ.", [("hedged", "DQ")]),
+    ],
+)
+def test_what_its_finder_cannot_explain_is_hedged(words: str, found: list[tuple[str, str]]) -> None:
+    assert marks(words) == found

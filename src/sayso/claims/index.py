@@ -67,6 +67,7 @@ USED = frozenset(
         "no_initials",
         "cut_lead",
         "plant_lead",
+        "not_understood",
         "no_mark",
         "picture_end",
         "picture_shape",

@@ -17,7 +17,7 @@ from sayso.claims.known_marks import read_marks
 from sayso.claims.numbers import read_weights, read_years
 from sayso.claims.quoted import read_answer, read_quoted
 from sayso.claims.retract import read_retractions, read_title_retractions
-from sayso.claims.signs import read_likened, read_lone_signs
+from sayso.claims.signs import read_likened, read_lone_signs, read_not_understood
 from sayso.claims.terms_read import read_terms
 from sayso.claims.unnamed import read_keyed_marks, read_unnamed
 from sayso.claims.wax import read_clock, read_codes, read_stampers
@@ -87,6 +87,7 @@ _STEPS = (
     read_lone_signs,
     read_likened,
     read_unnamed,
+    read_not_understood,
     read_proforms,
     read_retractions,
     read_title_retractions,

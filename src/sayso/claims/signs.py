@@ -102,9 +102,40 @@ def _add(draft: Draft, m: re.Match[str]) -> None:
 def read_likened(draft: Draft) -> None:
     """'Something resembling a boat': a mark that is told by what it looks like is hedged, whatever it is."""
     for n, c in enumerate(draft.claims):
-        if c.feature != "deadwax.plant_mark" or c.certainty != "certain" or c.polarity != "present":
+        if c.feature not in _LOOKS or c.certainty != "certain" or c.polarity != "present":
             continue
         i = draft.a.token(c.start)
         a, _ = draft.a.sentence(c.start)
         if any(draft.a.toks[o.i][0] >= a and i - _BEFORE <= o.j <= i for o in draft.a.of("likened", i - 12, i)):
             draft.claims[n] = c.model_copy(update={"certainty": "hedged"})
+
+
+def read_not_understood(draft: Draft) -> None:
+    """'An anchor, no idea what it means': what its finder cannot explain is hedged. 'A squiggle like DQ' is letters."""
+    a = draft.a
+    for h in a.all_of("not_understood"):
+        at = a.toks[h.i][0]
+        begin, _ = a.sentence(at)
+        if at - begin < _FIRST and begin:
+            begin, _ = a.sentence(begin - 1)  # 'One star mark. I don't understand the meaning.'
+        begin = max(begin, at - _REACH, a.line(at)[0])
+        for n, c in enumerate(draft.claims):
+            if c.feature in _SIGNS and c.polarity == "present" and c.certainty == "certain" and begin <= c.start < at:
+                draft.claims[n] = c.model_copy(update={"certainty": "hedged"})
+    letters = [c for c in draft.claims if c.feature == "deadwax.mastering_mark"]
+    draft.drop(
+        [
+            c
+            for c in draft.claims
+            if c.feature == "deadwax.plant_mark"
+            and any(0 <= o.start - c.end < _LIKE and draft.a.within("likened", c.start, o.start) for o in letters)
+        ]
+    )
+
+
+_LOOKS = frozenset({"deadwax.plant_mark", "deadwax.mastering_mark"})
+_SIGNS = frozenset({"deadwax.plant_mark", "deadwax.mastering_mark", "deadwax.stamper_code"})
+_FIRST = 14
+"""A sentence that begins so shortly before with 'I don't understand …' goes on about what the one before told."""
+_LIKE = 30
+"""So far behind a squiggle may the letters stand that it is like."""
