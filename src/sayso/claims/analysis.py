@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Literal
 
 from sayso.claims.index import Hit, Index, find, index_of, knowing_words, late_words, parted, unscanned
 from sayso.claims.languages import JAPANESE, spoken
+from sayso.claims.manners import manners
 from sayso.claims.shapes import add_shapes
 from sayso.claims.tokens import fold, small, spans
 from sayso.lexicon.terms import Cue as CueRow
@@ -290,6 +291,10 @@ class Analysis:
     def _cues(self) -> list[Hit]:
         """The cues that lie in no longer one."""
         every = self.all_of("cue")
+        together = manners(self)
+        if together:
+            every = sorted([*every, *together], key=lambda h: (h.i, -h.j))
+            self._by_kind["cue"] = [h.i for h in every], every
         out: list[Hit] = []
         for n, h in enumerate(every):
             i, j = h.i, h.j
@@ -526,6 +531,8 @@ class Analysis:
             return False  # 'unlike the original, …', 'anders als bei der Neuauflage ist …'
         if kind == "unknown" and self._clause_opens(hit.j, i):
             return False
+        if kind == "hearsay" and self._concludes(hit.j, i):
+            return False
         if kind in ("hearsay", "other_copy", "hypothetical", "unknown", "deferral"):
             return len(between) <= 22 and not any(w in (";", "|", "•") for w in between)
         if kind == "approx":
@@ -581,6 +588,11 @@ class Analysis:
             for n in range(a + 1, b)
         )
 
+    def _concludes(self, a: int, b: int) -> bool:
+        """Whether the seller draws his own conclusion from what others said ('…, so this is a reissue')."""
+        words, draws = self.words, self.index.small["conclusion"]
+        return any(words[n] in draws and words[n - 1] == "," for n in range(a + 1, b))
+
     def _ended(self, a: int, b: int, *, commas: bool) -> bool:
         for n in range(a, b):
             w = self.words[n]
@@ -617,6 +629,10 @@ class Analysis:
             if not self._goes_on(after) and self._names_more(hit.j):
                 return False
         if row.kind in ("unknown", "search", "hedge") and "," in between and self._nearer(j, hit.i):
+            return False
+        if row.kind == "unknown" and not self.tongue and self._speaks_on(hit, "," in between):
+            return False
+        if row.alone and row.kind == "hedge" and not self._stands_alone(hit) and not self._goes_on_at(hit.j):
             return False
         if row.kind == "hedge" and "、" in between and self._nearer(j, hit.i):
             return False
@@ -671,6 +687,19 @@ class Analysis:
     def _names_more(self, n: int) -> bool:
         """Whether something is named in the next words, so that the doubt is of that ('on dirait une ancre')."""
         return any(self.of(kind, n, n + 4) for kind in ("term", "picture", "colour"))
+
+    def _goes_on_at(self, n: int) -> bool:
+        """Whether the next clause is only tied on at token n, or the text ends there."""
+        return n >= len(self.words) or self._goes_on(self.words[n])
+
+    def _speaks_on(self, hit: Hit, apart: bool) -> bool:
+        """Whether a cue that something is not known has its own object behind it ('green, I can't tell the year').
+
+        `apart`: a comma stands between it and what was said before.
+        """
+        if self._stands_alone(hit) or self._goes_on_at(hit.j):
+            return False
+        return apart or self.words[hit.j] in self.index.small["relative"]
 
     def _goes_on(self, word: str) -> bool:
         """Whether the word only ties the next clause to this one."""

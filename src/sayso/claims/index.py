@@ -233,7 +233,7 @@ def late_words(lexicon: Lexicon, language: str) -> dict[str, str]:
 
 SMALL = (
     *("list_ja", "list_or", "list_or_foreign", "list_and"),
-    *("contrast", "subordinate", "finite", "subject", "relative", "found_word"),
+    *("contrast", "subordinate", "finite", "subject", "relative", "found_word", "conclusion"),
 )
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from functools import lru_cache
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Protocol
 
 from sayso.claims.index import CLASS, Hit
 from sayso.lexicon.terms import Shape, Term, Word, WordClass
@@ -18,6 +18,24 @@ _STRONG = frozenset(";()")
 _STOPS = frozenset(",;:().!?|")
 BESIDE = 3
 """So near a word that forbids a shape may stand, outside its words."""
+
+
+class Span(Protocol):
+    """What `parts_near` needs to know of a shape, or of what is put together like one."""
+
+    @property
+    def within(self) -> int: ...
+    @property
+    def ordered(self) -> bool: ...
+
+
+class Ready(Protocol):
+    """A shape made ready, or what is put together like one."""
+
+    @property
+    def shape(self) -> Span: ...
+    @property
+    def parts(self) -> tuple[tuple[tuple[str, str | None], ...], ...]: ...
 
 
 @dataclass(frozen=True)
@@ -49,7 +67,7 @@ def _made(lexicon: Lexicon) -> tuple[_Made, ...]:
     return tuple(
         _Made(
             shape,
-            tuple(tuple(map(_kind, part.split("|"))) for part in shape.parts),
+            tuple(part_kinds(part) for part in shape.parts),
             tuple(CLASS + name for name in shape.unless),
             Term(
                 feature=shape.feature,
@@ -76,7 +94,12 @@ def _by_id(lexicon: Lexicon) -> dict[str, _Made]:
 def parts_of(analysis: Analysis, hit: Hit) -> list[Hit]:
     """The words of a shape's own classes inside what it found."""
     made = _by_id(analysis.index.lexicon).get(shape_of(hit) or "")
-    return [h for part in made.parts for h in _hits(analysis, part, hit.i, hit.j)] if made else []
+    return [h for part in made.parts for h in hits_of(analysis, part, hit.i, hit.j)] if made else []
+
+
+def part_kinds(part: str) -> tuple[tuple[str, str | None], ...]:
+    """The kinds of hits that a part allows, each with its value where one is asked for."""
+    return tuple(map(_kind, part.split("|")))
 
 
 def _kind(part: str) -> tuple[str, str | None]:
@@ -105,12 +128,12 @@ def _same(one: Hit, other: Hit) -> bool:
 
 
 def _found(analysis: Analysis, made: _Made) -> list[Hit]:
-    anchors = _hits(analysis, made.parts[0])
+    anchors = hits_of(analysis, made.parts[0])
     if not anchors or not all(_any(analysis, part) for part in made.parts[1:]):
         return []
     out = []
     for anchor in anchors:
-        found = _parts(analysis, made, anchor)
+        found = parts_near(analysis, made, anchor)
         if not found:
             continue
         i, j = min(h.i for h in found), max(h.j for h in found)
@@ -124,7 +147,9 @@ def _any(analysis: Analysis, part: tuple[tuple[str, str | None], ...]) -> bool:
     return any(analysis.all_of(kind) for kind, _ in part)
 
 
-def _hits(analysis: Analysis, part: tuple[tuple[str, str | None], ...], i: int = 0, j: int | None = None) -> list[Hit]:
+def hits_of(
+    analysis: Analysis, part: tuple[tuple[str, str | None], ...], i: int = 0, j: int | None = None
+) -> list[Hit]:
     last = len(analysis.toks) if j is None else j
     return [
         h
@@ -134,13 +159,13 @@ def _hits(analysis: Analysis, part: tuple[tuple[str, str | None], ...], i: int =
     ]
 
 
-def _parts(analysis: Analysis, made: _Made, anchor: Hit) -> list[Hit]:
+def parts_near(analysis: Analysis, made: Ready, anchor: Hit) -> list[Hit]:
     """The words of every part, each as near to those before it in the list as can be; empty where one is missing."""
     i, j, within, found = anchor.i, anchor.j, made.shape.within, [anchor]
     for part in made.parts[1:]:
         free = [
             h
-            for h in _hits(analysis, part, max(0, j - within), i + within)
+            for h in hits_of(analysis, part, max(0, j - within), i + within)
             if (h.j <= i or h.i >= j) and (not made.shape.ordered or h.i >= found[-1].j)
         ]
         if not free:
@@ -159,7 +184,7 @@ def _counts(analysis: Analysis, made: _Made, i: int, j: int) -> bool:
     stops = _STRONG if shape.commas else _COMMA
     if any(w in stops for w in analysis.words[i:j]):
         return False
-    if any(_beside(analysis, h, i, j) for kind in made.unless for h in analysis.of(kind, i - BESIDE - 4, j + BESIDE)):
+    if any(beside(analysis, h, i, j) for kind in made.unless for h in analysis.of(kind, i - BESIDE - 4, j + BESIDE)):
         return False
     return not any(
         h.j > i
@@ -180,7 +205,7 @@ def _named(analysis: Analysis, feature: str, i: int, j: int) -> list[Hit]:
     ]
 
 
-def _beside(analysis: Analysis, h: Hit, i: int, j: int) -> bool:
+def beside(analysis: Analysis, h: Hit, i: int, j: int) -> bool:
     """Whether a word stands between the parts, or a few words off without a sign between."""
     if analysis.sentence(analysis.toks[h.i][0]) != analysis.sentence(analysis.toks[i][0]):
         return False

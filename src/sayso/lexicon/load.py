@@ -27,15 +27,16 @@ if TYPE_CHECKING:
     from sayso.lexicon.profiles import Need, Openness, Profile
     from sayso.lexicon.questions import Letter, Template
     from sayso.lexicon.systems import System, Table
-    from sayso.lexicon.terms import Cue, Feature, Shape, Term, Word, WordClass
+    from sayso.lexicon.terms import Cue, Feature, Manner, Shape, Term, Word, WordClass
 
 SECTIONS: Mapping[str, tuple[str, str, str]] = {
-    # noun in the files: (module, class, folder of the shipped data)
+    # noun in the files: (module, class, folder of the shipped data; two of them are parted by a blank)
     "feature": ("terms", "Feature", "features"),
     "term": ("terms", "Term", "features"),
-    "class": ("terms", "WordClass", "features"),
+    "class": ("terms", "WordClass", "features cues"),
     "shape": ("terms", "Shape", "features"),
     "cue": ("terms", "Cue", "cues"),
+    "manner": ("terms", "Manner", "cues"),
     "word": ("terms", "Word", "cues"),
     "fact": ("facts", "Fact", "facts"),
     "pattern": ("facts", "Pattern", "facts"),
@@ -139,9 +140,9 @@ class Lexicon:
                     self._extra[noun] += [(path, n, row) for n, row in enumerate(rows, 1)]
 
     def _raw(self, noun: str, stem: str | None = None) -> Iterable[tuple[Path, int, dict[str, Any]]]:
-        folder = self.base / SECTIONS[noun][2]
-        if folder.exists():
-            for path in _files(folder):
+        folders = [f for name in SECTIONS[noun][2].split() if (f := self.base / name).exists()]
+        if folders:
+            for path in [path for folder in folders for path in _files(folder)]:
                 if path.stem != stem if stem is not None else path.stem.startswith(TONGUE):
                     continue
                 for n, row in enumerate(_parsed(path).get(noun, ()), 1):
@@ -190,6 +191,10 @@ class Lexicon:
     @cached_property
     def words(self) -> tuple[Word, ...]:
         return self.rows("word")
+
+    @cached_property
+    def manners(self) -> tuple[Manner, ...]:
+        return self.rows("manner")
 
     @cached_property
     def shapes(self) -> tuple[Shape, ...]:

@@ -187,3 +187,30 @@ class Shape(Row):
     """Examples in which the shape must make a claim of this feature; run as tests."""
     no: tuple[str, ...]
     """Examples in which it must not."""
+
+
+class Manner(Row):
+    """Words of several classes near each other that together are a cue, as a shape is a term.
+
+    'I could not honestly tell you', 'can't say for sure', 'hard to judge': a word that says one cannot and a word for
+    telling are in each of them, and no list holds what may stand between.
+    """
+
+    id: str
+    kind: str
+    """As of a cue."""
+    parts: tuple[str, ...]
+    """As of a shape; the first one opens the cue."""
+    direction: Literal["forward", "backward", "both", "none"] = "forward"
+    certainty: Literal["", "certain", "hedged", "unknown"] = ""
+    reach: int | None = None
+    within: int = 6
+    """At most this many words from the first part to the last, both counted; no sign may stand between."""
+    ordered: bool = True
+    unless: tuple[str, ...] = ()
+    """Classes of which none may stand between the parts or beside them."""
+    note: str = ""
+    yes: tuple[str, ...]
+    """Examples in which it must be heard; run as tests."""
+    no: tuple[str, ...]
+    """Examples in which it must not."""

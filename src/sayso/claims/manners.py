@@ -1,0 +1,66 @@
+"""Cues put together from several words: 'I could not honestly tell you', 'most copies turn up with a cut corner'."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import TYPE_CHECKING
+
+from sayso.claims.index import CLASS, Hit
+from sayso.claims.shapes import beside, hits_of, part_kinds, parts_near
+from sayso.lexicon.terms import Cue, Manner
+
+if TYPE_CHECKING:
+    from sayso.claims.analysis import Analysis
+    from sayso.lexicon import Lexicon
+
+_STOPS = frozenset(",;:().!?|\u2022")
+
+
+@dataclass(frozen=True)
+class _Made:
+    """A manner made ready: the kinds of hits of each part, and the cue that they make."""
+
+    shape: Manner
+    parts: tuple[tuple[tuple[str, str | None], ...], ...]
+    unless: tuple[str, ...]
+    cue: Cue
+
+
+@lru_cache(maxsize=32)
+def _made(lexicon: Lexicon) -> tuple[_Made, ...]:
+    return tuple(
+        _Made(
+            m,
+            tuple(part_kinds(part) for part in m.parts),
+            tuple(CLASS + name for name in m.unless),
+            Cue(id=m.id, kind=m.kind, forms=(), direction=m.direction, certainty=m.certainty, reach=m.reach),
+        )
+        for m in lexicon.manners
+    )
+
+
+def manners(analysis: Analysis) -> list[Hit]:
+    """All such cues of the listing, as hits."""
+    out = []
+    for made in _made(analysis.index.lexicon):
+        anchors = hits_of(analysis, made.parts[0])
+        if not anchors or not all(any(analysis.all_of(kind) for kind, _ in part) for part in made.parts[1:]):
+            continue
+        for anchor in anchors:
+            found = parts_near(analysis, made, anchor)
+            if not found:
+                continue
+            i, j = min(h.i for h in found), max(h.j for h in found)
+            if j - i <= made.shape.within and _in_one_breath(analysis, i, j) and not _forbidden(analysis, made, i, j):
+                out.append(Hit(i, j, made.cue))
+    return out
+
+
+def _in_one_breath(analysis: Analysis, i: int, j: int) -> bool:
+    start, end = analysis.toks[i][0], analysis.toks[j - 1][1]
+    return _STOPS.isdisjoint(analysis.words[i:j]) and "\n" not in analysis.folded[start:end]
+
+
+def _forbidden(analysis: Analysis, made: _Made, i: int, j: int) -> bool:
+    return any(beside(analysis, h, i, j) for kind in made.unless for h in analysis.of(kind, i - 7, j + 3))
