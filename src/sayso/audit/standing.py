@@ -33,9 +33,22 @@ def standing_of(claims: Sequence[Claim], deferrals: Sequence[Deferral], lexicon:
     for feature, said in by.items():
         row = lexicon.features.get(feature)
         single, manner, against = (row.single, row.manner, row.against) if row else (False, False, ())
+        if single:
+            said = [(i, _by_symbol(c, lexicon)) for i, c in said]
         rivals = [c for other in against for _, c in by.get(other, ()) if _firm(c) and c.polarity == "present"]
         out[feature] = Standing(_state([c for _, c in said], rivals, single, manner), tuple(i for i, _ in said))
     return out
+
+
+def _by_symbol(claim: Claim, lexicon: Lexicon) -> Claim:
+    """The claim with its grade as a symbol, so that 'Very Good Plus' and 'VG+' are one grade."""
+    symbol = _symbols(lexicon).get(_words(claim.value))
+    return claim if symbol is None else claim.model_copy(update={"value": symbol})
+
+
+@lru_cache(maxsize=8)
+def _symbols(lexicon: Lexicon) -> dict[str, str]:
+    return {_plain(form): str(w.value) for w in lexicon.words if w.kind == "grade_name" for form in w.forms}
 
 
 def _state(said: Sequence[Claim], rivals: Sequence[Claim], single: bool, manner: bool) -> State:

@@ -12,6 +12,7 @@ from sayso.lexicon.terms import Term, Word
 if TYPE_CHECKING:
     from sayso.claims.draft import Draft
 
+_WITH = re.compile(r"(?<![\w/])w/\s*")
 _SLASHED = re.compile(r"\s*[/-]\s*")
 _GLOSSED = ("colour", "picture", "design_noun", "joiner", "term")
 _BEFORE, _BEHIND, _FURTHER = 6, 2, 4
@@ -114,7 +115,7 @@ def _in_english(draft: Draft, i: int, j: int) -> str:
     """A description of the label at tokens [i, j): as written, or word for word where the language has another word."""
     start, end = draft.a.toks[i][0], draft.a.toks[j - 1][1]
     if draft.a.tongue is None:
-        return " ".join(_SLASHED.sub(" and ", draft.a.folded[start:end].lower()).split())
+        return " ".join(_SLASHED.sub(" and ", _WITH.sub("with ", draft.a.folded[start:end].lower())).split())
     out: list[str] = []
     n = i
     while n < j:

@@ -239,7 +239,7 @@ def read_grades(draft: Draft) -> None:
         _Mark(m.start(), m.end(), m.group(), bool(m.group("w")), len(m.group()) == 1 or m.group() in weak)
         for m in _found(draft)
         if not explained.match(draft.a.folded, m.end())
-        if draft.claiming(m.start())
+        if draft.claiming(m.start()) and not (m.group("s") and _begins_a_number(draft, m))
     ]
     if not marks:
         return
@@ -248,6 +248,7 @@ def read_grades(draft: Draft) -> None:
     for n, m in enumerate(marks):
         if n < after:
             continue
+        after = _glossed(draft, marks, n)
         before = marks[n - 1].end if n else 0
         nxt = marks[n + 1] if n + 1 < len(marks) else None
         part = _part(draft, m, before, nxt.start if nxt else None)
@@ -274,6 +275,38 @@ def read_grades(draft: Draft) -> None:
         whole = _both_named(draft, m, before)
         for feature in whole or (JACKET if part and part[0] == "jacket" else RECORD,):
             _grade(draft, feature, m.start, m.end)
+
+
+def _begins_a_number(draft: Draft, m: re.Match[str]) -> bool:
+    """'TB 33-107', and TB wherever it stands beside 'TB-33-107': letters of a number, and no grade."""
+    text = draft.a.folded
+    if _NUMBERED.match(text, m.end()):
+        return True
+    return (
+        len(m.group()) > 1
+        and m.group().isalpha()
+        and f"{m.group()}-" in text
+        and bool(re.search(rf"(?<![\w-]){m.group()}-\d{{2}}", text))
+    )
+
+
+_NUMBERED = re.compile(r" ?-?\d{1,5}-\d|-\d{2}")
+
+
+def _glossed(draft: Draft, marks: list[_Mark], n: int) -> int:
+    """The next grade to read: 'Very Good Plus (VG+)' and 'Near Mint (NM or M-)' say one grade twice."""
+    text = draft.a.folded
+    if not marks[n].word or text[marks[n].end : marks[n].end + 2] != " (":
+        return n + 1
+    close = text.find(")", marks[n].end, marks[n].end + _GLOSS)
+    last = n + 1
+    while last < len(marks) and marks[last].end <= close:
+        last += 1
+    return last
+
+
+_GLOSS = 20
+"""A bracket that only explains a grade closes within so many characters."""
 
 
 def _both_named(draft: Draft, m: _Mark, before: int) -> tuple[str, ...]:

@@ -137,7 +137,7 @@ def _found(analysis: Analysis, made: _Made) -> list[Hit]:
         if not found:
             continue
         i, j = min(h.i for h in found), max(h.j for h in found)
-        if j - i <= made.shape.within and _counts(analysis, made, i, j):
+        if j - i <= made.shape.within and _counts(analysis, made, found, i, j):
             first = min((h.i for h in _named(analysis, made.shape.feature, i, j)), default=i)
             out.append(Hit(min(i, first), j, made.of(found)))
     return out
@@ -175,14 +175,15 @@ def parts_near(analysis: Analysis, made: Ready, anchor: Hit) -> list[Hit]:
     return found
 
 
-def _counts(analysis: Analysis, made: _Made, i: int, j: int) -> bool:
+def _counts(analysis: Analysis, made: _Made, found: list[Hit], i: int, j: int) -> bool:
     """Whether the words stand in one sentence, without what forbids the shape or a term that says the same."""
     shape = made.shape
     start, end = analysis.toks[i][0], analysis.toks[j - 1][1]
     if analysis.sentence(start) != analysis.sentence(end - 1):
         return False
     stops = _STRONG if shape.commas else _COMMA
-    if any(w in stops for w in analysis.words[i:j]):
+    signs = [n for n in range(i, j) if analysis.words[n] in stops]
+    if any(not any(h.i <= n < h.j for h in found) for n in signs):  # a sign may belong to a part ('country:')
         return False
     if any(beside(analysis, h, i, j) for kind in made.unless for h in analysis.of(kind, i - BESIDE - 4, j + BESIDE)):
         return False

@@ -197,7 +197,12 @@ def read_sales(path: Path | str) -> tuple[Sale, ...]:
 def share_of_mint(grade: str) -> Decimal | None:
     """What a grade fetches, as a share of Near Mint, by the published rule of thumb; null where it cannot be read."""
     plain = grade.upper().replace(" ", "").split("/")[0]
-    plain = plain.replace("NEARMINT", "NM").replace("VERYGOODPLUS", "VG+").replace("EXCELLENT", "EX")
+    plain = (
+        plain.replace("NEARMINT", "NM")
+        .replace("VERYGOODPLUS", "VG+")
+        .replace("VERYGOOD", "VG")
+        .replace("EXCELLENT", "EX")
+    )
     plain = re.sub(r"^(MINT|M)-$", "NM", plain)
     m = re.match(r"(NM|M|EX|E|VG|G|P)(\+{1,2}|-|)", plain)
     if not m:
