@@ -14,7 +14,6 @@ LEXICON = load_lexicon((CORPUS / "world.json",), user=False)
 NOT_YET = frozenset(
     [
         "S031",
-        "S133",
         "S177",
         "S178",
         "S197",

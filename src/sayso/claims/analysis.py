@@ -628,6 +628,8 @@ class Analysis:
             after = self.words[hit.j] if hit.j < len(self.words) else "."
             if not self._goes_on(after) and self._names_more(hit.j):
                 return False
+        if row.kind == "unknown" and "," in between and self.of("side", hit.j, hit.j + 1):
+            return False  # 'PWB on side one, illegible on side two'
         if row.kind in ("unknown", "search", "hedge") and "," in between and self._nearer(j, hit.i):
             return False
         if row.kind == "unknown" and not self.tongue and self._speaks_on(hit, "," in between):

@@ -84,7 +84,18 @@ class Draft:
             for s in self.a.within("side", max(left, start - 300), min(right, end + 300)):
                 if isinstance(s.row, Word):
                     return s.row.value  # type: ignore[return-value]
-        return self._heading_side(start)
+        return self._heading_side(start) or self._opening_side(a, start)
+
+    def _opening_side(self, a: int, start: int) -> Side | None:
+        """The side that opened the sentence or its last clause ('Side one has the stamp and, small, the anchor')."""
+        before = self.a.within("side", max(a, start - 300), start)
+        if not before or not isinstance(before[-1].row, Word):
+            return None
+        last = before[-1]
+        ahead = self.a.words[last.i - 1] if self.a.toks[last.i][0] > a else ";"
+        opens = not ahead[:1].isalnum() or ahead in self.a.index.small["list_and"] | self.a.index.small["contrast"]
+        told = any(c.feature in BESIDE_SIDE for c in self.touching(self.a.toks[last.j - 1][1], max(start, 1)))
+        return last.row.value if opens and not told else None  # type: ignore[union-attr,return-value]
 
     def _side_beside(self, start: int, end: int) -> Side | None:
         """The side named within a few words, no sign or 'and' between; else the one at the head of the line."""
