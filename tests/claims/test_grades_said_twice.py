@@ -50,3 +50,17 @@ def test_a_country_under_its_key(words: str, value: str) -> None:
 
 def test_country_music_is_no_country() -> None:
     assert found("Country music from Canada, lovely voice.", "edition.country")[1] == []
+
+
+@pytest.mark.parametrize(
+    ("words", "feature", "state"),
+    [
+        ("Buyer to satisfy themselves re pressing.", "edition.reissue", "silent"),
+        ("£120 the lot, no splitting.", "condition.defects", "silent"),
+        ("No previous owner names on the cover. Visually NM.", "condition.jacket_grade", "silent"),
+        ("Barcode on the back, NM/NM", "condition.vinyl_grade", "stated"),
+        ("Matrices 3G / 2G in the run-out with stampers to the right, GO and R.", "deadwax.mastering_mark", "silent"),
+    ],
+)
+def test_read_wrongly_once(words: str, feature: str, state: str) -> None:
+    assert found(words, feature)[0] == state

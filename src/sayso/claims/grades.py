@@ -257,7 +257,8 @@ def read_grades(draft: Draft) -> None:
         if nxt and not m.word and not nxt.word and (slash or not (m.weak or nxt.weak)) and _PAIR.fullmatch(gap):
             if 0 <= m.start - told_at <= 3:
                 part = None  # 'Disc / sleeve: VG++ / VG': both nouns stand before
-            if slash and part and part[1] and (part[0] == "jacket" or _graded_elsewhere(draft, marks, n)):
+            close = _noun_beside(draft, m.start)
+            if slash and part and part[1] and close and (part[0] == "jacket" or _graded_elsewhere(draft, marks, n)):
                 _grade(draft, JACKET if part[0] == "jacket" else RECORD, m.start, nxt.end)
                 after = n + 2
                 continue
@@ -275,6 +276,12 @@ def read_grades(draft: Draft) -> None:
         whole = _both_named(draft, m, before)
         for feature in whole or (JACKET if part and part[0] == "jacket" else RECORD,):
             _grade(draft, feature, m.start, m.end)
+
+
+def _noun_beside(draft: Draft, at: int) -> bool:
+    """Whether the record or its jacket is named right before, with no comma between ('on the back, NM/NM' is a pair)."""
+    named = draft.parts(max(draft.a.line(at)[0], at - TOPIC), at, "disc", "jacket")
+    return bool(named) and "," not in draft.a.folded[draft.a.toks[named[-1][0].j - 1][1] : at]
 
 
 def _begins_a_number(draft: Draft, m: re.Match[str]) -> bool:

@@ -11,6 +11,7 @@ if TYPE_CHECKING:
 
 _LETTERS = re.compile(r"(?<![\w-])(?:[A-Z](?: {1,3}[A-Z]){1,3}|[A-Z]{2,5})(?![\w-]|'\w)")
 _BARE = re.compile(r"(?<![\w'./&-])(?:[A-Z]{2,4}|[A-Z]{2}[a-z])(?![\w./&-]*[\w&]|\s{0,3}\d|-\d|'\w)")
+_ROMAN = re.compile(r"[IVX]+")
 _KNOWN = ("no_initials", "term", "grade_weak", "colour", "side", "cue", "section", "part", "stamper")
 _JOINS = frozenset({":", "-", ".", "=", "by", '"'})
 _LED = 24
@@ -86,7 +87,7 @@ def read_bare_letters(draft: Draft) -> None:
         i, j = a.token(start), a.token(end - 1) + 1
         if any(o.i < j and i < o.j for k in _KNOWN for o in a.of(k, max(0, i - 3), j)) or _shouted(draft, i, j):
             continue
-        if _in_numbers(draft, m.group()):
+        if _in_numbers(draft, m.group()) or _ROMAN.fullmatch(m.group()):
             continue
         begin, _ = a.sentence(start)
         led = a.within("cut_lead", max(begin, start - _LED), start)
@@ -101,7 +102,9 @@ def read_bare_letters(draft: Draft) -> None:
             continue
         if not named and said.certainty == "certain" and said.polarity == "present":
             said = replace(said, certainty="hedged", status="possible")
-        draft.add(_MARK, start, end, said, said.polarity, m.group(), None, rule="bare letters")
+        # 'Stampers to the right, GO and R'
+        feature = _MARK if named or not a.within("stamper", begin, start) else "deadwax.stamper_code"
+        draft.add(feature, start, end, said, said.polarity, m.group(), None, rule="bare letters")
 
 
 def _far(draft: Draft, start: int) -> bool:

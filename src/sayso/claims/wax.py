@@ -46,6 +46,8 @@ def read_stampers(draft: Draft) -> None:
         near = any(abs(c.start - m.start()) < 80 and c.feature == "deadwax.matrix" for c in draft.claims[-8:])
         if len(m.group(2)) + len(m.group(4)) < 2 or not (near or draft.a.within("stamper", a, b)):
             continue
+        if any(c.feature == "deadwax.matrix" and c.start <= m.start() for c in draft.touching(*m.span())):
+            continue  # 'Matrices 3G / 2G, stampers GO and R'
         value = f"{m.group(1)}{m.group(2)}/{m.group(3)}{m.group(4)}"
         said = draft.a.assertion(m.start(), m.end())
         draft.add("deadwax.stamper_code", m.start(), m.end(), said, said.polarity, value, None, rule="stampers")
@@ -194,7 +196,7 @@ def _sided(draft: Draft, code: str, at: int) -> bool:
 
 
 def _side_of(draft: Draft, code: str) -> Side | None:
-    m = re.search(r"[- ]?([AB])[- ]?\d{0,2}$", code)
+    m = re.search(r"(?<!\d-[12])[- ]?([AB])[- ]?\d{0,2}$", code)  # in '5044-2A' the figure is the side
     return None if not m else "a" if m.group(1) == "A" else "b"
 
 
