@@ -1,4 +1,4 @@
-"""Cues and stand-ins put together from several words: 'I could not honestly tell you', 'most copies turn up with a cut corner'."""
+"""Cues and stand-ins put together from several words: 'I could not honestly tell you', 'copies pressed in …'."""
 
 from __future__ import annotations
 
