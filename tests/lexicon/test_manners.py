@@ -23,5 +23,6 @@ def test_manners_are_put_together_from_known_classes() -> None:
 
 @pytest.mark.parametrize(("manner", "text", "want"), CASES, ids=[f"{m.id}-{t[:30]}" for m, t, _ in CASES])
 def test_the_examples_of_a_manner(manner, text: str, want: bool) -> None:  # type: ignore[no-untyped-def]
-    heard = {getattr(h.row, "id", "") for h in read(read_text(text), LEXICON).analysis.cues}
+    analysis = read(read_text(text), LEXICON).analysis
+    heard = {getattr(h.row, "id", "") for h in (*analysis.cues, *analysis.all_of("proform"))}
     assert (manner.id in heard) is want, heard

@@ -291,10 +291,7 @@ class Analysis:
     def _cues(self) -> list[Hit]:
         """The cues that lie in no longer one."""
         every = self.all_of("cue")
-        together = manners(self)
-        if together:
-            every = sorted([*every, *together], key=lambda h: (h.i, -h.j))
-            self._by_kind["cue"] = [h.i for h in every], every
+        every = self._with_manners(every)
         out: list[Hit] = []
         for n, h in enumerate(every):
             i, j = h.i, h.j
@@ -309,6 +306,16 @@ class Analysis:
                 out.append(h)
         more = self._not_known() if self.tongue else []
         return sorted([*out, *more], key=lambda h: (h.i, -h.j)) if more else out
+
+    def _with_manners(self, cues: list[Hit]) -> list[Hit]:
+        """The cues with those put together from classes of words; stand-ins put together so are kept as such."""
+        together = manners(self)
+        for kind in ("cue", "proform"):
+            more = [h for h in together if isinstance(h.row, CueRow) == (kind == "cue")]
+            if more:
+                held = sorted([*self.all_of(kind), *more], key=lambda h: (h.i, -h.j))
+                self._by_kind[kind] = [h.i for h in held], held
+        return self.all_of("cue") if together else cues
 
     def _not_known(self) -> list[Hit]:
         """Clauses that say nothing but that something is not known ('kann ich Ihnen nicht mit Bestimmtheit sagen').
@@ -578,7 +585,7 @@ class Analysis:
     def _another_verb(self, a: int, b: int) -> bool:
         """Whether a second verb opens what is said without the cue: 'it does not jump and has one scratch'."""
         small, words = self.index.small, self.words
-        return any(words[n] in small["list_and"] and words[n + 1] in small["finite"] for n in range(a, b - 1))
+        return any(words[n] in small["list_and"] and words[n + 1] in small["finite"] for n in range(a, b))
 
     def _turns_to_fact(self, a: int, b: int) -> bool:
         """Whether a supposition is left for what is there: 'if it had a bell it would be a first, but here …'."""
@@ -632,7 +639,7 @@ class Analysis:
             return False  # 'PWB on side one, illegible on side two'
         if row.kind in ("unknown", "search", "hedge") and "," in between and self._nearer(j, hit.i):
             return False
-        if row.kind == "unknown" and not self.tongue and self._speaks_on(hit, "," in between):
+        if row.kind == "unknown" and not self.tongue and "," in between and self._speaks_on(hit):
             return False
         if row.alone and row.kind == "hedge" and not self._stands_alone(hit) and not self._goes_on_at(hit.j):
             return False
@@ -694,14 +701,9 @@ class Analysis:
         """Whether the next clause is only tied on at token n, or the text ends there."""
         return n >= len(self.words) or self._goes_on(self.words[n])
 
-    def _speaks_on(self, hit: Hit, apart: bool) -> bool:
-        """Whether a cue that something is not known has its own object behind it ('green, I can't tell the year').
-
-        `apart`: a comma stands between it and what was said before.
-        """
-        if self._stands_alone(hit) or self._goes_on_at(hit.j):
-            return False
-        return apart or self.words[hit.j] in self.index.small["relative"]
+    def _speaks_on(self, hit: Hit) -> bool:
+        """Whether a cue that something is not known has its own object behind it ('green, I can't tell the year')."""
+        return not self._stands_alone(hit) and not self._goes_on_at(hit.j)
 
     def _goes_on(self, word: str) -> bool:
         """Whether the word only ties the next clause to this one."""

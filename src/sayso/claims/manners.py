@@ -1,4 +1,4 @@
-"""Cues put together from several words: 'I could not honestly tell you', 'most copies turn up with a cut corner'."""
+"""Cues and stand-ins put together from several words: 'I could not honestly tell you', 'copies pressed in …'."""
 
 from __future__ import annotations
 
@@ -8,13 +8,18 @@ from typing import TYPE_CHECKING
 
 from sayso.claims.index import CLASS, Hit
 from sayso.claims.shapes import beside, hits_of, part_kinds, parts_near
-from sayso.lexicon.terms import Cue, Manner
+from sayso.lexicon.terms import Cue, Manner, Word
 
 if TYPE_CHECKING:
     from sayso.claims.analysis import Analysis
     from sayso.lexicon import Lexicon
 
 _STOPS = frozenset(",;:().!?|\u2022")
+
+
+_TIES = frozenset("-/\u2013")
+STAND_IN = "proform"
+"""What is put together so says how it is with a thing named before ('the second side has nothing of the kind')."""
 
 
 @dataclass(frozen=True)
@@ -24,7 +29,7 @@ class _Made:
     shape: Manner
     parts: tuple[tuple[tuple[str, str | None], ...], ...]
     unless: tuple[str, ...]
-    cue: Cue
+    row: Cue | Word
 
 
 @lru_cache(maxsize=32)
@@ -34,10 +39,16 @@ def _made(lexicon: Lexicon) -> tuple[_Made, ...]:
             m,
             tuple(part_kinds(part) for part in m.parts),
             tuple(CLASS + name for name in m.unless),
-            Cue(id=m.id, kind=m.kind, forms=(), direction=m.direction, certainty=m.certainty, reach=m.reach),
+            _row(m),
         )
         for m in lexicon.manners
     )
+
+
+def _row(m: Manner) -> Cue | Word:
+    if m.kind == STAND_IN:
+        return Word(id=m.id, kind=m.kind, forms=(), value=m.value)
+    return Cue(id=m.id, kind=m.kind, forms=(), direction=m.direction, certainty=m.certainty, reach=m.reach)
 
 
 def manners(analysis: Analysis) -> list[Hit]:
@@ -51,10 +62,25 @@ def manners(analysis: Analysis) -> list[Hit]:
             found = parts_near(analysis, made, anchor)
             if not found:
                 continue
-            i, j = min(h.i for h in found), max(h.j for h in found)
-            if j - i <= made.shape.within and _in_one_breath(analysis, i, j) and not _forbidden(analysis, made, i, j):
-                out.append(Hit(i, j, made.cue))
+            i, last = min(h.i for h in found), max(found, key=lambda h: h.j)
+            # Of words that begin together the most are meant ('has nothing of the kind').
+            more = hits_of(analysis, made.parts[found.index(last)], last.i, last.i + 1)
+            j = max(h.j for h in (last, *more))
+            if (
+                j - i <= made.shape.within
+                and _in_one_breath(analysis, i, j)
+                and not _forbidden(analysis, made, i, j)
+                and (not made.shape.alone or _ends(analysis, j))
+            ):
+                out.append(Hit(i, j, made.row))
     return out
+
+
+def _ends(analysis: Analysis, n: int) -> bool:
+    """Whether the clause ends before token n."""
+    if n >= len(analysis.words) or analysis.words[n] in _STOPS or analysis.words[n] in _TIES:
+        return True
+    return "\n" in analysis.folded[analysis.toks[n - 1][1] : analysis.toks[n][0]]
 
 
 def _in_one_breath(analysis: Analysis, i: int, j: int) -> bool:

@@ -158,6 +158,9 @@ def _of_an_inner(draft: Draft, h: Hit) -> bool:
     key = draft.a.key(draft.a.toks[h.i][0])
     if key is not None and draft.parts(*key, "inner", "jacket"):
         return True
+    around = draft.a.of("term", h.i - _PREDICATE - 1, h.i + 1)
+    if any(o.i <= h.i and h.j <= o.j and isinstance(o.row, Term) and o.row.feature == "inner.original" for o in around):
+        return True  # 'the inner is the original one'
     for o in draft.a.of("term", h.j, h.j + _BEFORE_AN_INNER + 1):
         if not isinstance(o.row, Term) or o.row.feature != "inner.original" or o.row.kind in ("topic", "under"):
             continue

@@ -198,9 +198,12 @@ class Manner(Row):
 
     id: str
     kind: str
-    """As of a cue."""
+    """As of a cue, or 'proform' for what stands in for a thing named before; `value` then says how it is with it."""
     parts: tuple[str, ...]
     """As of a shape; the first one opens the cue."""
+    value: str | None = None
+    alone: bool = False
+    """Counts only where nothing of the clause follows it."""
     direction: Literal["forward", "backward", "both", "none"] = "forward"
     certainty: Literal["", "certain", "hedged", "unknown"] = ""
     reach: int | None = None
