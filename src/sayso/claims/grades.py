@@ -279,7 +279,7 @@ def read_grades(draft: Draft) -> None:
 
 
 def _noun_beside(draft: Draft, at: int) -> bool:
-    """Whether the record or its jacket is named right before, with no comma between ('on the back, NM/NM' is a pair)."""
+    """Whether the record or its jacket is named right before, without a comma ('on the back, NM/NM' is a pair)."""
     named = draft.parts(max(draft.a.line(at)[0], at - TOPIC), at, "disc", "jacket")
     return bool(named) and "," not in draft.a.folded[draft.a.toks[named[-1][0].j - 1][1] : at]
 
