@@ -14,7 +14,7 @@ from sayso.claims.runout_fields import derive, fields_of, number_kind
 from sayso.claims.runout_grammar import best
 from sayso.claims.runout_marks import read_marks
 from sayso.claims.runout_sides import assign_sides, read_lettering, split_pairs, tails_of
-from sayso.claims.runout_slots import read_slots
+from sayso.claims.runout_slots import read_paired, read_slots
 from sayso.claims.runout_state import Frozen, Reader, Side
 from sayso.claims.runout_tax import read_tax
 from sayso.claims.runout_text import LONE_L, unify
@@ -75,6 +75,7 @@ def read_runout(text: str, label: str | None = None, lexicon: Lexicon | None = N
     tails = tails_of(reader, matches)
     read_marks(reader, system, sides, tails)
     if system and not system.anonymous:
+        read_paired(reader, system, sides)
         for (start, end), side in zip(tails, sides, strict=True):
             read_slots(reader, system, side, start, end)
     if tax is None:

@@ -23,12 +23,21 @@ def fields_of(reader: Reader, match: Match, system: System) -> dict[str, Any]:
         if part is None or part == "" or name.startswith("x_"):
             continue
         out[name] = _clean(name, part, pattern)
+    start = match.start + _talk_before(reader.given[match.start : match.end])
+    if start > match.start and out["number"]:
+        out["number"] = " ".join(str(out["number"]).split()[1:])
     out.update(pattern.fixed)
     if out["number_kind"] is None and out["number"] is not None:
         out["number_kind"] = system.number_kind or None
-    out["as_written"] = reader.given[match.start : match.end]
-    out["start"], out["end"] = match.start, match.end
+    out["as_written"] = reader.given[start : match.end]
+    out["start"], out["end"] = start, match.end
     return out
+
+
+def _talk_before(written: str) -> int:
+    """How much of a number in capitals is the seller's word before it: the 'out' of 'run-out 6303 044 1F'."""
+    m = re.match(r"[a-z]{1,3} +(?=\d)", written)
+    return m.end() if m and any(c.isupper() for c in written) else 0
 
 
 WHOLE = frozenset({"cut", "version", "mother", "take", "group_number"})

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING, Any
 
 from sayso.claims.runout_codes import decode, in_code
@@ -12,6 +12,14 @@ from sayso.claims.runout_text import figures, words
 
 if TYPE_CHECKING:
     from sayso.lexicon.systems import System, Table
+
+
+_JOINED = (
+    r"[^\w/]{{0,3}}(?:(?:CODES?|LETTERS?|NUMBERS?|ARE|IS)\W{{1,2}}){{0,2}}"
+    r"({0})(?!\w)(?:\s*(?:/|&|\+|,|\bAND\b)\s*({0})(?!\w))?"
+)
+PAIRED_FIGURES = re.compile(_JOINED.format("[0-9]{1,2}"))
+PAIRED_LETTERS = re.compile(_JOINED.format("[A-Z]{1,4}"))
 
 
 def read_slots(reader: Reader, system: System, side: Side, start: int, end: int) -> None:
@@ -30,6 +38,8 @@ def read_slots(reader: Reader, system: System, side: Side, start: int, end: int)
         if not token or not reader.free(*token.span()):
             return
         part, where = token.group(), token.span()
+        if part == "|" and _divides(reader, system, where[1], end):
+            return
         as_given = reader.given[where[0] : where[1]]
         # '1G': figure and letters run together.
         joined = re.fullmatch(r"([0-9]{1,2})([A-Z]{1,3})", part)
@@ -69,6 +79,47 @@ def read_slots(reader: Reader, system: System, side: Side, start: int, end: int)
         reader.done.append(where)
         at = where[1]
         remaining = remaining[remaining.index(slot) + 1 :]
+
+
+def read_paired(reader: Reader, system: System, sides: Sequence[Side]) -> None:
+    """'Stampers G / R', 'mothers 1 and 2', 'mother 1 on both': said once for two sides, in their order."""
+    if len(sides) != 2:
+        return
+    both = words(reader.lexicon, "runout_both")
+    for slot in system.slots:
+        table = reader.lexicon.tables.get(slot.table)
+        shape = PAIRED_FIGURES if slot.kind == "figure" else PAIRED_LETTERS if table else None
+        if shape is None:
+            continue
+        for cue in words(reader.lexicon, "runout_clock").find(reader.text):
+            m = shape.match(reader.text, cue.end) if cue.value == slot.field else None
+            if m is None or not reader.free(*m.span(1)):
+                continue
+            parts, ends = [m[1], m[2]], m.end()
+            if parts[1] is None:
+                after = both.first(reader.text, m.end(), m.end() + 14)
+                if after is None or len(TOKEN.findall(reader.text[m.end() : after.start])) > 1:
+                    continue
+                parts, ends = [m[1], m[1]], after.end
+            if slot.kind != "figure" and not (
+                table and all(in_code(table, x) for x in parts) and reader.given[m.start(1)].isupper()
+            ):
+                continue
+            for side, part in zip(sides, parts, strict=True):
+                if table and slot.kind != "figure":
+                    _put_letters(reader, slot.field, table, slot.number, part, side)
+                else:
+                    side.put(slot.field, int(part))
+            reader.done.append((cue.start, ends))
+            break
+
+
+def _divides(reader: Reader, system: System, at: int, end: int) -> bool:
+    """Whether an upright stroke parts two sayings: no stamper stands behind it, so that it is no figure one."""
+    after = TOKEN.search(reader.text, at, end)
+    letters = next((s for s in system.slots if s.kind == "letters"), None)
+    table = reader.lexicon.tables.get(letters.table) if letters else None
+    return after is None or table is None or not in_code(table, after.group())
 
 
 def _stands_as_code(reader: Reader, code: str, end: int, after_figure: bool) -> bool:

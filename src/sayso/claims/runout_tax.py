@@ -23,7 +23,7 @@ def read_tax(reader: Reader, system: System | None, sides: Sequence[Side], late:
     table = reader.lexicon.tables.get("uk_tax_code")
     if table is None:
         return None
-    cue = words(reader.lexicon, "runout_tax_cue")
+    cue, flaw = words(reader.lexicon, "runout_tax_cue"), words(reader.lexicon, "runout_flaw")
     british = (system.tax and bool(system.country)) if system else known_country(reader.label, reader.lexicon) == "UK"
     for m in TAX.finditer(reader.text):
         start, end = m.span()
@@ -41,7 +41,7 @@ def read_tax(reader: Reader, system: System | None, sides: Sequence[Side], late:
             if system and _may_be_stamper(reader, system, sides, letters):
                 reader.remark("tax_or_stamper")
                 continue
-        if near and late:
+        if near and (late or flaw.first(reader.text, end, end + 36)):
             continue
         reader.done.append((start, end))
         firm = table.firm(code)

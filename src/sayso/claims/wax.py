@@ -22,6 +22,7 @@ _SIGN = re.compile(
     r"((?!A\b|I\b)(?:\d{1,2}-[A-Z]-\d{1,2}|[A-Z]{1,3}\d{0,2}|\d{1,3}[A-Z]{0,3}))(?![\w-])"
 )
 _PAIR = scan(r"(?<![A-Za-z0-9-])(\d{1,2}) ?([A-Z]{1,3})(?:\s*(?:/|,|and|&)\s*)(\d{1,2}) ?([A-Z]{1,3})(?![A-Za-z0-9])")
+_JOINED = re.compile(r"\s*(?:/|&|\band\b)\s*((?!A\b|I\b)[A-Z]{1,3}\d{0,2})(?![\w-])(?! ?\d)")
 _FIGURE = re.compile(r"\d")
 _SLASH = re.compile(r"\s*/\s*")
 _ENDS = re.compile(r"(?:[A-H][- ]?\d{0,2}|(?<=[\d -])[A-H][- ]{0,2}\d{3,4}|-\d[A-Z]?|\d[A-H])$")
@@ -73,10 +74,13 @@ def _after_stamper(draft: Draft, h: Hit) -> None:
             return
         word = draft.a.folded[draft.a.toks[h.i][0] : draft.a.toks[h.j - 1][1]].lower()
         value = f"{word} {m.group(1)}" if isinstance(h.row, Word) and h.row.value == "mother" else m.group(1)
+        two = _JOINED.match(draft.a.folded, end, b) if value.isalpha() else None
+        if two:  # 'stampers BU / CK': one for each side
+            value, end = f"{value}/{two.group(1)}", two.end()
         said = draft.a.assertion(start, end)
         if not any(c.feature == "deadwax.stamper_code" for c in draft.touching(start, start + 1)):
             begin = draft.a.toks[h.i][0] if at == draft.a.toks[h.j - 1][1] else start
-            side = draft.side(start, end)
+            side = "both" if two else draft.side(start, end)
             draft.add("deadwax.stamper_code", begin, end, said, said.polarity, value, None, side=side, rule="sign")
             bare = [c for c in draft.claims if c.feature == "deadwax.stamper_code" and c.value is None]
             draft.drop([c for c in bare if begin <= c.start < end])
@@ -153,7 +157,30 @@ def read_codes(draft: Draft) -> None:
                 side = draft.side(m.start(), m.end()) or _side_of(draft, m.group())
                 _code(draft, m.start(), m.end(), draft.a.assertion(m.start(), m.end()), m.group(), side)
             n += 1
+    _read_slashed(draft)
     _drop_bare(draft)
+
+
+def _read_slashed(draft: Draft) -> None:
+    """'6360 021 1Y // 2 ▽ 420': numbers of a maker whose grammar has two slashes in it, unmistakable for any other."""
+    from sayso.claims.runout import read_runout
+
+    text = draft.a.folded
+    if "//" not in text:
+        return
+    for a, b in draft.a.sentences:
+        if "//" not in text[a:b]:
+            continue
+        read = read_runout(text[a:b], None, draft.lexicon)
+        if read["system"] is None:
+            continue
+        for side in read.sides:
+            start, end = a + side["start"], a + side["end"]
+            if "//" not in text[start:end] or not draft.claiming(start):
+                continue
+            inside = [c for c in draft.claims if c.feature == "deadwax.matrix" and start <= c.start < end]
+            draft.drop(inside)
+            _code(draft, start, end, draft.a.assertion(start, end), text[start:end], side["side"])
 
 
 def _drop_bare(draft: Draft) -> None:
