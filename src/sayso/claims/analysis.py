@@ -403,7 +403,7 @@ class Analysis:
                     row.direction in ("forward", "both")
                     and (
                         hit.i < i
-                        or (row.kind == "other_copy" and hit.i == i and hit.j > j)
+                        or (row.kind == "other_copy" and hit.i == i and hit.j >= j + (not self.tongue))
                         or (
                             row.kind == "hedge" and hit.i == i and hit.j < j and bool(self.tongue)
                         )  # 'kommt mir leicht vor'

@@ -60,6 +60,7 @@ USED = frozenset(
         "grade_pronoun",
         "know_ask",
         "trade_wax",
+        "lay_wax",
         "verb_second",
         "title_wrong",
         "grade_same",

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
+from sayso.claims.spelling import bare
 from sayso.model import Listing
 
 if TYPE_CHECKING:
@@ -18,6 +19,8 @@ NONE_ENGLISH = 12
 """In so many words one of a language is enough where none is English."""
 TITLE_COUNTS_BELOW = 12
 """In a longer text the title is left out: it names music of any language."""
+SHORTEST_PLAIN = 4
+"""A shorter word tells a language only with its accents."""
 
 
 @lru_cache(maxsize=8)
@@ -27,6 +30,11 @@ def _table(lexicon: Lexicon) -> dict[str, tuple[str, ...]]:
         if row.kind == "language" and row.value:
             for form in row.forms:
                 out[form] = (*out.get(form, ()), row.value)
+    # As they are typed without accents, where that is no other word ('tambien', 'etat').
+    for form, values in list(out.items()):
+        plain = bare(form)
+        if len(plain) >= SHORTEST_PLAIN and plain not in out:
+            out[plain] = values
     return out
 
 

@@ -507,8 +507,11 @@ def _of_a_name(draft: Draft, h: Hit) -> bool:
 
 
 def _naive(draft: Draft, h: Hit) -> bool:
-    """'A funny little acorn': told as something found, not as the mark it is known to be."""
+    """'A funny little acorn', 'an acorn near the hole': told as something found, not as the mark it is known to be."""
     # Who says 'run-out' or 'matrix' in his own language knows what he is looking at.
-    if draft.a.within("trade_wax", *draft.a.sentence(draft.a.toks[h.i][0])):
+    a, b = draft.a.sentence(draft.a.toks[h.i][0])
+    if draft.a.within("trade_wax", a, b) or not draft.a.of("indefinite", h.i - 5, h.i):
         return False
-    return bool(draft.a.of("naive", h.i - 5, h.i)) and bool(draft.a.of("indefinite", h.i - 5, h.i))
+    # Romance languages put their adjectives last ('un símbolo raro').
+    beside = draft.a.of("naive", h.i - 5, h.i) or (draft.a.tongue and draft.a.of("naive", h.j, h.j + 2))
+    return bool(beside or (draft.a.of("indefinite", h.i - 2, h.i) and draft.a.within("lay_wax", a, b)))
