@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from bisect import bisect_left, bisect_right
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import TYPE_CHECKING, Literal
 
 from sayso.claims.index import Hit, Index, find, index_of, knowing_words, late_words, parted, unscanned
@@ -56,6 +57,19 @@ NOT_KNOWN_WHETHER = CueRow(id="not known whether", kind="unknown", forms=(), cer
 """The same before 'whether', 'which' and the like, where it speaks of what follows."""
 PLAIN = Assertion("affirmed", "present", "certain", "seller", "this_copy", False, ())
 """Where no cue says otherwise."""
+
+
+@lru_cache(maxsize=8)
+def _keyed_questions(lexicon: Lexicon) -> re.Pattern[str]:
+    """'Q: Is it mono? A:' with the key of the answer, so that this is not taken for a side."""
+
+    def keys(kind: str) -> str:
+        return "|".join(sorted({re.escape(f) for w in lexicon.words if w.kind == kind for f in w.forms}, key=len)[::-1])
+
+    sign = r"\d{0,2}\s?[:.)\uff1a]"
+    return re.compile(
+        rf"(?<![^\s(])(?:{keys('asking_key')}){sign}\s*[^\n?\uff1f]{{2,300}}[?\uff1f]+\s*(?:{keys('answering_key')}){sign}"
+    )
 
 
 class Analysis:
@@ -222,7 +236,14 @@ class Analysis:
         for seg in segments:
             at = seg.start
             if seg.kind in ("description", "reply"):
-                for m in _QUESTION.finditer(self.folded, seg.start, seg.end):
+                keyed = list(_keyed_questions(self.index.lexicon).finditer(self.folded, seg.start, seg.end))
+                for m in keyed or _QUESTION.finditer(self.folded, seg.start, seg.end):
+                    if keyed:
+                        if m.start() > at:
+                            out.append(seg.model_copy(update={"start": at, "end": m.start()}))
+                        out.append(seg.model_copy(update={"kind": "question", "start": m.start(), "end": m.end()}))
+                        at = m.end()
+                        continue
                     led = self.within("quote_lead", max(at, m.start() - 40), m.start())
                     heard = any(self.toks[h.j - 1][1] >= m.start() - 12 for h in led)
                     if not heard and not self._asks(m.start(1), m.end(1)):

@@ -306,7 +306,7 @@ class Draft:
                 for o in self.a.within("term", a, b)
             )
             or CODE.search(self.a.folded, a, b) is not None
-            or self._asked_of_the_wax(at)
+            or self.asked_of_the_wax(at)
             or (self.a.folded[at - 1 : at] == '"' and bool(self.parts(0, len(self.a.folded), "deadwax")))
         )
 
@@ -315,7 +315,7 @@ class Draft:
         n = next((n for n, s in enumerate(self.a.segments) if s.start <= at < s.end), 0)
         return self.a.segments[n - 1] if n and self.a.segments[n - 1].kind == "question" else None
 
-    def _asked_of_the_wax(self, at: int) -> bool:
+    def asked_of_the_wax(self, at: int) -> bool:
         """Whether the words answer a quoted question about the run-out."""
         asked = self.question_before(at)
         if asked is None:

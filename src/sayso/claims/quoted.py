@@ -71,7 +71,9 @@ def read_quoted(draft: Draft) -> None:
         after = segments[n + 1]
         if seg.kind != "question" or after.kind not in CLAIMING:
             continue
-        last = draft.a.folded.rstrip().rfind("\n", seg.start, seg.end - 1) + 1
+        # The line of the question itself; the key of the answer may stand on the next ('A:').
+        mark = draft.a.folded.rfind("?", seg.start, seg.end)
+        last = draft.a.folded.rstrip().rfind("\n", seg.start, mark if mark > 0 else seg.end - 1) + 1
         topics = named(draft.a, max(last, seg.start), seg.end)
         blank = draft.a.folded.find("\n\n", after.start, after.end)
         end = blank if blank > after.start + 1 else after.end
