@@ -639,7 +639,7 @@ class Analysis:
             return False  # 'PWB on side one, illegible on side two'
         if row.kind in ("unknown", "search", "hedge") and "," in between and self._nearer(j, hit.i):
             return False
-        if row.kind == "unknown" and not self.tongue and "," in between and self._speaks_on(hit):
+        if row.kind in ("unknown", "search") and not self.tongue and "," in between and self._speaks_on(hit):
             return False
         if row.alone and row.kind == "hedge" and not self._stands_alone(hit) and not self._goes_on_at(hit.j):
             return False
