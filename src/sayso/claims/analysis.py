@@ -79,7 +79,7 @@ class Analysis:
             self.starts = [a for a, _ in self.toks]
             self.meant = [own.mender.mended(w, own.known) for w in self.words]
             self.shortened = own.shortened
-        self.hits, self._by_kind = find(self.index, self.folded, self.toks, self.words, own, self.meant)
+        self.found = find(self.index, self.folded, self.toks, self.words, own, self.meant)
         self.sentences = self._sentences()
         self.sentence_starts = [a for a, _ in self.sentences]
         add_shapes(self)
@@ -139,29 +139,18 @@ class Analysis:
 
     def of(self, kind: str, i: int, j: int) -> list[Hit]:
         """The hits of one kind that begin at tokens [i, j), in order: 'term', 'cue' or the kind of a word row."""
-        held = self._by_kind.get(kind)
-        if held is None:
-            return []
-        at, found = held
-        return found[bisect_left(at, i) : bisect_left(at, j)]
+        at, found = self.found.get(kind)
+        return found[bisect_left(at, i) : bisect_left(at, j)] if at else []
 
     def all_of(self, kind: str) -> list[Hit]:
         """All hits of one kind, in order."""
-        held = self._by_kind.get(kind)
-        return held[1] if held is not None else []
-
-    def add_terms(self, more: list[Hit]) -> None:
-        """Terms that were put together from several words."""
-        together = sorted([*self.all_of("term"), *more], key=lambda h: (h.i, -h.j))
-        self._by_kind["term"] = [h.i for h in together], together
-        self.hits = sorted([*self.hits, *more], key=lambda h: (h.i, -h.j))
+        return self.found.get(kind)[1]
 
     def within(self, kind: str, start: int, end: int) -> list[Hit]:
         """The hits of one kind that begin in `text[start:end]`."""
-        held = self._by_kind.get(kind)
-        if held is None:
+        at, found = self.found.get(kind)
+        if not at:
             return []
-        at, found = held
         starts = self.starts
         first = bisect_left(at, bisect_left(starts, start))
         # Mostly there is none, or the next one lies beyond.
@@ -311,10 +300,7 @@ class Analysis:
         """The cues with those put together from classes of words; stand-ins put together so are kept as such."""
         together = manners(self)
         for kind in ("cue", "proform"):
-            more = [h for h in together if isinstance(h.row, CueRow) == (kind == "cue")]
-            if more:
-                held = sorted([*self.all_of(kind), *more], key=lambda h: (h.i, -h.j))
-                self._by_kind[kind] = [h.i for h in held], held
+            self.found.add(kind, [h for h in together if isinstance(h.row, CueRow) == (kind == "cue")])
         return self.all_of("cue") if together else cues
 
     def _not_known(self) -> list[Hit]:

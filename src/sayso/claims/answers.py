@@ -98,7 +98,7 @@ def _reached(wide: str, length: int) -> int:
 def named(analysis: Analysis, start: int, end: int) -> dict[str, Term]:
     """The features that the words name, each with the term (and value) that names it."""
     out: dict[str, Term] = {}
-    for h in analysis.hits:
+    for h in analysis.all_of("term"):
         if not isinstance(h.row, Term) or h.row.kind == "carrier":
             continue
         if start <= analysis.toks[h.i][0] and analysis.toks[h.j - 1][1] <= end:
@@ -206,7 +206,7 @@ def _cannot_say(analysis: Analysis, start: int, end: int) -> bool:
 
 
 def _side(analysis: Analysis, start: int, end: int) -> Side | None:
-    for h in analysis.hits:
-        if getattr(h.row, "kind", "") == "side" and start <= analysis.toks[h.i][0] < end:
+    for h in analysis.all_of("side"):
+        if start <= analysis.toks[h.i][0] < end:
             return h.row.value  # type: ignore[union-attr,return-value]
     return None
