@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from sayso.claims.index import Hit
@@ -14,7 +15,8 @@ if TYPE_CHECKING:
 
 _SIGN = re.compile(
     r"(?:[:=\s,/&()+\"']|[a-z]+\b|[a-z]\d\b|[AB]\b(?=[ :,;)])|(?:Side|SIDE) [AB12]\b)*?(?<![\w-])"
-    r"((?!I\b(?! on| for|[,/;.&]))(?:\d{1,2}-[A-Z]-\d{1,2}|\d{1,2} (?:[A-Z]{2,3}|[C-HJ-Z])|(?![AB]\b)[A-Z]{1,3}\d{0,2}|\d{1,3}[A-Z]{0,3}"
+    r"((?!I\b(?! on| for|[,/;.&]))(?:\d{1,2}-[A-Z]-\d{1,2}|\d{1,2} (?:[A-Z]{2,3}|[C-HJ-Z])"
+    r"|(?![AB]\b)[A-Z]{1,3}\d{0,2}|\d{1,3}[A-Z]{0,3}"
     r"|[AB](?=[\s,/&.;]*(?:$|on\b|and\b|\()))"
     r")(?![\w-])"
 )
@@ -107,3 +109,34 @@ def _named(draft: Draft, start: int, end: int) -> Side | None:
         if isinstance(s.row, Word) and s.row.value in ("a", "b"):
             return s.row.value  # type: ignore[return-value]
     return None
+
+
+_LISTED = re.compile(r"""\s*(?:[,;+/&]|and|then|plus)\s*"?([A-Z]{1,4}|\d{1,2})"?(?![\w"/&+%-]|[.,]\d)""")
+_GOES_ON = ("upon", "sign_said", "sign_apart", "order")
+
+
+def read_listed_signs(draft: Draft) -> None:
+    """'Run-out reads LP-1023-A, G, 2, DQ': what stands by itself in a list that a number of the run-out opens."""
+    for c in [c for c in draft.claims if c.feature == "deadwax.matrix" and c.value is not None]:
+        a, b = draft.a.sentence(c.start)
+        at = c.end if draft.parts(a, b, "deadwax") else b
+        while m := _LISTED.match(draft.a.folded, at, b):
+            at = m.end()
+            start, end = m.span(1)
+            i, j = draft.a.token(start), draft.a.token(end - 1) + 1
+            if len(m.group(1)) != 1 or m.group(1) in "ABI" or not _ends_there(draft, i, j):
+                continue
+            near = draft.touching(start, end)
+            if any(not o.feature.startswith("condition.") for o in near):
+                continue
+            draft.drop([o for o in near if o.end - o.start == 1])
+            said = replace(draft.a.assertion(start, end), certainty="hedged", status="possible")
+            draft.add(_STAMPER, start, end, said, said.polarity, m.group(1), None, rule="listed sign")
+
+
+def _ends_there(draft: Draft, i: int, j: int) -> bool:
+    """Whether the sign is neither a side nor the beginning of something else ('2 small scratches')."""
+    if any(o.i < j and i < o.j for kind in ("side", "clock") for o in draft.a.of(kind, i - 3, j)):
+        return False
+    follows = draft.a.words[j : j + 1]
+    return not follows or not follows[0].isalpha() or any(draft.a.of(kind, j, j + 1) for kind in _GOES_ON)
