@@ -524,7 +524,7 @@ class Analysis:
             return False  # 'unlike the original, …', 'anders als bei der Neuauflage ist …'
         if kind == "unknown" and self._clause_opens(hit.j, i):
             return False
-        if kind == "hearsay" and self._concludes(hit.j, i):
+        if kind == "hearsay" and (self._concludes(hit.j, i) or self._printed(hit)):
             return False
         if kind in ("hearsay", "other_copy", "hypothetical", "unknown", "deferral"):
             return len(between) <= 22 and not any(w in (";", "|", "•") for w in between)
@@ -549,6 +549,14 @@ class Analysis:
         if isinstance(hit.row, CueRow) and hit.row.lists:
             closing = (*closing, "list_and")
         return any(w in small[c] for w in (*between, *rest[:stop]) for c in closing)
+
+    def _printed(self, hit: Hit) -> bool:
+        """'The label is yellow and says …': what a part of the record says is no word of somebody else's."""
+        if hit.j - hit.i > 1 or not hit.i or not self.of("joiner", hit.i - 1, hit.i):
+            return False
+        first = self.token(self.sentence(self.toks[hit.i][0])[0])
+        part = max((p.j for p in self.of("part", first, hit.i)), default=None)
+        return part is not None and not any(w in self.index.small["subject"] for w in self.words[part : hit.i])
 
     def _leads_to_list(self, words: list[str]) -> bool:
         """Whether a colon behind these words opens what is denied ('Not present: …') and not what is there instead."""
