@@ -27,6 +27,54 @@ def _streets(lexicon: Lexicon) -> re.Pattern[str]:
     return re.compile(rf"(?<![\w-])(?:{first}|{last})")
 
 
+@lru_cache(maxsize=8)
+def _towns(lexicon: Lexicon) -> tuple[re.Pattern[str], frozenset[str]]:
+    """Names with capitals before 'address', or before the name of a state; and words with a capital that are none."""
+    of = {k: sorted({f for w in lexicon.words if w.kind == k for f in w.forms}, key=len, reverse=True) for k in _KINDS}
+    noun = "|".join(re.escape(n) for n in of["address_word"])
+    state = "|".join(re.escape(n) for n in of["state_name"])
+    name = r"[A-Z][\w'’-]+\.?"
+    before = rf"((?:{name},? (?:\d{{1,2}} )?){{1,4}})(?:{noun})\b"
+    within = rf"((?:{name} ){{0,2}}{name},? (?:{state})(?!\w))"
+    return re.compile(rf"(?<![\w-])(?:{before}|{within})"), frozenset(w.lower() for w in of["no_town"])
+
+
+_KINDS = ("address_word", "state_name", "no_town")
+
+
+def read_towns(draft: Draft) -> None:
+    """'London address', 'label says New York, U.S.A.': a town that no list holds, on the label or the jacket."""
+    form, no_town = _towns(draft.lexicon)
+    for m in form.finditer(draft.a.folded):
+        start, end = m.span(1) if m.group(1) else m.span(2)
+        words = draft.a.folded[start:end].split()
+        while words and words[0].strip(".,").lower() in no_town:
+            start += len(words.pop(0)) + 1
+        i, j = draft.a.token(start), draft.a.token(m.end() - 1) + 1
+        own = draft.a.of("possessive", i - 2, i) or draft.a.words[i - 1 : i] in (
+            ["our"],
+            ["my"],
+            ["your"],
+            ["in"],
+            ["shop"],
+        )
+        if (
+            not words
+            or own
+            or any(c.feature.endswith(".address") and c.value is not None for c in draft.touching(start, m.end()))
+        ):
+            continue
+        part, _ = draft.a.carrier(m.start(), m.end())
+        if m.group(2) and part != "label":
+            continue
+        feature = _PLACES.get(part or "label") if part != "disc" else "label.address"
+        if feature is None or any(w in no_town for w in draft.a.words[i:j]):
+            continue
+        draft.drop([c for c in draft.touching(start, m.end()) if c.feature.endswith(".address")])
+        said = draft.a.assertion(start, m.end())
+        draft.add(feature, start, m.end(), said, said.polarity, " ".join(words).rstrip(","), None, rule="town")
+
+
 def read_addresses(draft: Draft) -> None:
     """Addresses of the label or the jacket, where no term of the lexicon holds them already."""
     text = draft.a.folded

@@ -93,7 +93,7 @@ class Analysis:
             self.starts = [a for a, _ in self.toks]
             self.meant = [own.mender.mended(w, own.known) for w in self.words]
             self.shortened = own.shortened
-        self.hits, self._by_kind = find(self.index, self.folded, self.toks, self.words, own, self.meant)
+        self.found = find(self.index, self.folded, self.toks, self.words, own, self.meant)
         self.sentences = self._sentences()
         self.sentence_starts = [a for a, _ in self.sentences]
         add_shapes(self)
@@ -153,29 +153,18 @@ class Analysis:
 
     def of(self, kind: str, i: int, j: int) -> list[Hit]:
         """The hits of one kind that begin at tokens [i, j), in order: 'term', 'cue' or the kind of a word row."""
-        held = self._by_kind.get(kind)
-        if held is None:
-            return []
-        at, found = held
-        return found[bisect_left(at, i) : bisect_left(at, j)]
+        at, found = self.found.get(kind)
+        return found[bisect_left(at, i) : bisect_left(at, j)] if at else []
 
     def all_of(self, kind: str) -> list[Hit]:
         """All hits of one kind, in order."""
-        held = self._by_kind.get(kind)
-        return held[1] if held is not None else []
-
-    def add_terms(self, more: list[Hit]) -> None:
-        """Terms that were put together from several words."""
-        together = sorted([*self.all_of("term"), *more], key=lambda h: (h.i, -h.j))
-        self._by_kind["term"] = [h.i for h in together], together
-        self.hits = sorted([*self.hits, *more], key=lambda h: (h.i, -h.j))
+        return self.found.get(kind)[1]
 
     def within(self, kind: str, start: int, end: int) -> list[Hit]:
         """The hits of one kind that begin in `text[start:end]`."""
-        held = self._by_kind.get(kind)
-        if held is None:
+        at, found = self.found.get(kind)
+        if not at:
             return []
-        at, found = held
         starts = self.starts
         first = bisect_left(at, bisect_left(starts, start))
         # Mostly there is none, or the next one lies beyond.
@@ -332,10 +321,7 @@ class Analysis:
         """The cues with those put together from classes of words; stand-ins put together so are kept as such."""
         together = manners(self)
         for kind in ("cue", "proform"):
-            more = [h for h in together if isinstance(h.row, CueRow) == (kind == "cue")]
-            if more:
-                held = sorted([*self.all_of(kind), *more], key=lambda h: (h.i, -h.j))
-                self._by_kind[kind] = [h.i for h in held], held
+            self.found.add(kind, [h for h in together if isinstance(h.row, CueRow) == (kind == "cue")])
         return self.all_of("cue") if together else cues
 
     def _not_known(self) -> list[Hit]:
@@ -559,7 +545,7 @@ class Analysis:
             return False  # 'unlike the original, …', 'anders als bei der Neuauflage ist …'
         if kind == "unknown" and self._clause_opens(hit.j, i):
             return False
-        if kind == "hearsay" and self._concludes(hit.j, i):
+        if kind == "hearsay" and (self._concludes(hit.j, i) or self._printed(hit)):
             return False
         if kind in ("hearsay", "other_copy", "hypothetical", "unknown", "deferral"):
             return len(between) <= 22 and not any(w in (";", "|", "•") for w in between)
@@ -584,6 +570,14 @@ class Analysis:
         if isinstance(hit.row, CueRow) and hit.row.lists:
             closing = (*closing, "list_and")
         return any(w in small[c] for w in (*between, *rest[:stop]) for c in closing)
+
+    def _printed(self, hit: Hit) -> bool:
+        """'The label is yellow and says …': what a part of the record says is no word of somebody else's."""
+        if hit.j - hit.i > 1 or not hit.i or not self.of("joiner", hit.i - 1, hit.i):
+            return False
+        first = self.token(self.sentence(self.toks[hit.i][0])[0])
+        part = max((p.j for p in self.of("part", first, hit.i)), default=None)
+        return part is not None and not any(w in self.index.small["subject"] for w in self.words[part : hit.i])
 
     def _leads_to_list(self, words: list[str]) -> bool:
         """Whether a colon behind these words opens what is denied ('Not present: …') and not what is there instead."""
@@ -660,7 +654,7 @@ class Analysis:
             return False  # 'PWB on side one, illegible on side two'
         if row.kind in ("unknown", "search", "hedge") and "," in between and self._nearer(j, hit.i):
             return False
-        if row.kind == "unknown" and not self.tongue and "," in between and self._speaks_on(hit):
+        if row.kind in ("unknown", "search") and not self.tongue and "," in between and self._speaks_on(hit):
             return False
         if row.alone and row.kind == "hedge" and not self._stands_alone(hit) and not self._goes_on_at(hit.j):
             return False

@@ -56,9 +56,13 @@ class Said:
 
 
 @lru_cache(maxsize=8)
-def _openers(lexicon: Lexicon) -> tuple[tuple[str, Manner], ...]:
+def _openers(lexicon: Lexicon) -> dict[str, tuple[tuple[str, Manner], ...]]:
+    """The words that open an answer, the longest first, by their first letter."""
     rows = [(fold(f).lower(), _KINDS[w.kind]) for w in lexicon.words if w.kind in _KINDS for f in w.forms]
-    return tuple(sorted(rows, key=lambda r: -len(r[0])))
+    out: dict[str, list[tuple[str, Manner]]] = {}
+    for row in sorted(dict.fromkeys(rows), key=lambda r: -len(r[0])):
+        out.setdefault(row[0][:1], []).append(row)
+    return {first: tuple(rows) for first, rows in out.items()}
 
 
 @lru_cache(maxsize=8)
@@ -73,7 +77,7 @@ def manner(answer: str, lexicon: Lexicon) -> tuple[Manner, int]:
     at = lead.end() if lead else 0
     wide = fold(answer[at:]).lower()
     low = _BLANKS.sub(" ", wide)
-    for form, what in _openers(lexicon):
+    for form, what in _openers(lexicon).get(low[:1], ()):
         if low.startswith(form) and not low[len(form) : len(form) + 1].isalnum():
             if form in _alone(lexicon) and not _STOPS.match(low, len(form)):
                 continue
@@ -94,7 +98,7 @@ def _reached(wide: str, length: int) -> int:
 def named(analysis: Analysis, start: int, end: int) -> dict[str, Term]:
     """The features that the words name, each with the term (and value) that names it."""
     out: dict[str, Term] = {}
-    for h in analysis.hits:
+    for h in analysis.all_of("term"):
         if not isinstance(h.row, Term) or h.row.kind == "carrier":
             continue
         if start <= analysis.toks[h.i][0] and analysis.toks[h.j - 1][1] <= end:
@@ -202,7 +206,7 @@ def _cannot_say(analysis: Analysis, start: int, end: int) -> bool:
 
 
 def _side(analysis: Analysis, start: int, end: int) -> Side | None:
-    for h in analysis.hits:
-        if getattr(h.row, "kind", "") == "side" and start <= analysis.toks[h.i][0] < end:
+    for h in analysis.all_of("side"):
+        if start <= analysis.toks[h.i][0] < end:
             return h.row.value  # type: ignore[union-attr,return-value]
     return None

@@ -88,14 +88,19 @@ class Draft:
 
     def _opening_side(self, a: int, start: int) -> Side | None:
         """The side that opened the sentence or its last clause ('Side one has the stamp and, small, the anchor')."""
-        before = self.a.within("side", max(a, start - 300), start)
-        if not before or not isinstance(before[-1].row, Word):
-            return None
-        last = before[-1]
-        ahead = self.a.words[last.i - 1] if self.a.toks[last.i][0] > a else ";"
-        opens = not ahead[:1].isalnum() or ahead in self.a.index.small["list_and"] | self.a.index.small["contrast"]
-        told = any(c.feature in BESIDE_SIDE for c in self.touching(self.a.toks[last.j - 1][1], max(start, 1)))
-        return last.row.value if opens and not told else None  # type: ignore[union-attr,return-value]
+        for s in reversed(self.a.within("side", max(a, start - 300), start)):
+            ahead = self.a.words[s.i - 1] if self.a.toks[s.i][0] > a else ";"
+            small = self.a.index.small
+            if not ahead[:1].isalnum() or ahead in small["list_and"] or ahead in small["contrast"]:
+                behind = {
+                    o.row.value
+                    for o in self.a.within("side", self.a.toks[s.j - 1][1], start)
+                    if isinstance(o.row, Word)
+                }
+                told = any(c.feature in BESIDE_SIDE for c in self.touching(self.a.toks[s.j - 1][1], max(start, 1)))
+                alike = isinstance(s.row, Word) and behind <= {s.row.value}
+                return s.row.value if alike and not told else None  # type: ignore[union-attr,return-value]
+        return None
 
     def _side_beside(self, start: int, end: int) -> Side | None:
         """The side named within a few words, no sign or 'and' between; else the one at the head of the line."""

@@ -9,8 +9,9 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass, field
 from functools import lru_cache
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
+from sayso.claims.hits import CLASS, Bare, Hit, Hits, Row
 from sayso.claims.spelling import Compounds, Mender, bare, compounds_of, mender_of, spellings
 from sayso.claims.tokens import fold, spans, variants
 from sayso.lexicon.terms import Cue, Term, Word, WordClass
@@ -32,6 +33,10 @@ USED = frozenset(
         "question_or",
         "state",
         "stamper",
+        "stamper_passed",
+        "possessive",
+        "side_same",
+        "side_but",
         "only",
         "history",
         "clock",
@@ -81,8 +86,6 @@ USED = frozenset(
     }
 )
 JAPANESE = "ja"
-CLASS = "class "
-"""Stands before the name of a class of words, among the kinds of hits."""
 SHORTEST = 6
 """Shorter words are never taken for a misspelling; of this length only where two letters are exchanged."""
 _MENDABLE = frozenset({"part", "side", "colour"})
@@ -100,16 +103,6 @@ _LOOKALIKE = tuple(
 
 _KATAKANA = re.compile("[\u30a1-\u30fa\u30fc]")
 _KANJI = re.compile("[\u3400-\u9fff]")
-
-Row = Term | Cue | Word | WordClass
-
-
-class Hit(NamedTuple):
-    """A row found at tokens [i, j)."""
-
-    i: int
-    j: int
-    row: Row
 
 
 class Node:
@@ -246,10 +239,6 @@ KEPT = 50_000
 """At most this many words are remembered, so that memory stays flat however much is read."""
 
 
-_ByKind = dict[str, tuple[list[int], list[Hit]]]
-Found = tuple[list[Hit], _ByKind]
-
-
 def find(
     index: Index,
     text: str,
@@ -257,8 +246,8 @@ def find(
     words: list[str],
     tongue: Index | None = None,
     meant: list[str] | None = None,
-) -> Found:
-    """All rows in the text, longest first where they begin together; and the same by kind, with their first tokens.
+) -> Hits:
+    """All rows in the text by kind, longest first where they begin together.
 
     `words` are the tokens in small letters; `tongue` holds the words of the listing's own language, and `meant` the
     tokens as that language would spell them.
@@ -270,27 +259,20 @@ def find(
         w if w in tongue.known and w[:-1] != m[:-1] else m for w, m in zip(words, _mended(words, index), strict=True)
     ]
     mended = [m if m in index.known else index.accented.get(m, m) for m in mended]
-    hits, kinds = _found(index, text, toks, mended)
-    own, own_kinds = _found(tongue, text, toks, meant)
-    for kind, (_, more) in own_kinds.items():
-        together = sorted([*kinds.get(kind, ([], []))[1], *more], key=_order)
-        kinds[kind] = ([h.i for h in together], together)
-    ends = _ends(tongue, index, words, kinds)
-    if ends:
-        together = sorted([*kinds.get("part", ([], []))[1], *ends], key=_order)
-        kinds["part"] = ([h.i for h in together], together)
-    signs = _signs(index, own_kinds, kinds)
-    if signs:
-        together = sorted([*kinds.get("term", ([], []))[1], *signs], key=_order)
-        kinds["term"] = ([h.i for h in together], together)
-    return sorted([*hits, *own, *ends, *signs], key=_order), kinds
+    hits = _found(index, text, toks, mended)
+    own = _found(tongue, text, toks, meant)
+    for kind in list(own.kinds()):
+        hits.add(kind, own.get(kind)[1])
+    hits.add("part", _ends(tongue, index, words, hits))
+    hits.add("term", _signs(index, own, hits))
+    return hits
 
 
-def _signs(index: Index, own: _ByKind, kinds: _ByKind) -> list[Hit]:
+def _signs(index: Index, own: Hits, hits: Hits) -> list[Hit]:
     """Designs and marks that the lexicon knows by their English names, where the seller says 'Laterne' or 'ancre'."""
     out: list[Hit] = []
-    known = {(h.i, id(h.row)) for h in kinds.get("term", ([], []))[1]}
-    for h in own.get("picture", ([], []))[1]:
+    known = {(h.i, id(h.row)) for h in hits.get("term")[1]}
+    for h in own.get("picture")[1]:
         name = h.row.value if isinstance(h.row, Word) else None
         node = index.root.get(name) if name else None
         for row, kind, _ in node.rows if node is not None else ():
@@ -300,10 +282,10 @@ def _signs(index: Index, own: _ByKind, kinds: _ByKind) -> list[Hit]:
     return out
 
 
-def _ends(tongue: Index, index: Index, words: list[str], kinds: dict[str, tuple[list[int], list[Hit]]]) -> list[Hit]:
+def _ends(tongue: Index, index: Index, words: list[str], hits: Hits) -> list[Hit]:
     """The part of the record that a known compound ends with ('Berglabel', which an owner of the lexicon named)."""
     out: list[Hit] = []
-    at = {h.i for h in kinds.get("part", ([], []))[1]}
+    at = set(hits.get("part")[0])
     for n, word in enumerate(words):
         if n in at or len(word) < SHORTEST or word not in index.known or word in tongue.known:
             continue
@@ -331,21 +313,16 @@ def parted(index: Index, tongue: Index, toks: list[tuple[int, int]], words: list
                 words[n : n + 1] = [cut[1], word[cut[0] :]]
 
 
-def _order(hit: Hit) -> tuple[int, int]:
-    return hit.i, -hit.j
-
-
-def _found(index: Index, text: str, toks: list[tuple[int, int]], words: list[str]) -> Found:
-    out: list[Hit] = []
-    kinds: dict[str, tuple[list[int], list[Hit]]] = {}
+def _found(index: Index, text: str, toks: list[tuple[int, int]], words: list[str]) -> Hits:
+    found: dict[str, list[Bare]] = {}
     start, last, plain = index.root.get, len(words), text.isascii()
-    # Each word costs one look; the loop is written out because most of the time of reading is spent here.
+    # Each word costs one look; the loop is written out because much of the time of reading is spent here.
     for i, word in enumerate(words):
         node = start(word)
         if node is None:
             continue
         j = i + 1
-        after = node.after.get(words[j]) if j < last else None
+        after = node.after.get(words[j]) if node.after and j < last else None
         if after is None:
             if not node.rows:
                 continue
@@ -356,7 +333,7 @@ def _found(index: Index, text: str, toks: list[tuple[int, int]], words: list[str
                 j += 1
                 if after.rows:
                     ends.append((j, after))
-                after = after.after.get(words[j]) if j < last else None
+                after = after.after.get(words[j]) if after.after and j < last else None
             ends.reverse()
         for j, node in ends:
             if j - i > 1 and "\n\n" in text[toks[i][0] : toks[j - 1][1]]:
@@ -368,16 +345,12 @@ def _found(index: Index, text: str, toks: list[tuple[int, int]], words: list[str
                     text[toks[i][0] : toks[j - 1][1]] not in exact or text[toks[i][0] - 1 : toks[i][0]].isdigit()
                 ):
                     continue  # (the 'ST' of '1ST' is none by itself)
-                hit = Hit(i, j, row)
-                if kind[:6] != CLASS:
-                    out.append(hit)
-                held = kinds.get(kind)
+                held = found.get(kind)
                 if held is None:
-                    kinds[kind] = [i], [hit]
+                    found[kind] = [(i, j, row)]
                 else:
-                    held[0].append(i)
-                    held[1].append(hit)
-    return out, kinds
+                    held.append((i, j, row))
+    return Hits(found)
 
 
 def _inside_word(text: str, start: int, end: int) -> bool:
@@ -468,4 +441,4 @@ def _as_meant(word: str, index: Index) -> str:
     return word
 
 
-__all__ = ["Hit", "Index", "find", "index_of", "spans"]
+__all__ = ["CLASS", "Hit", "Hits", "Index", "find", "index_of", "spans"]

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from sayso.lexicon.terms import Term, Word
+from sayso.lexicon.terms import Term
 from sayso.model import CLAIMING, Listing
 
 if TYPE_CHECKING:
@@ -23,7 +23,7 @@ def read_answer(draft: Draft, start: int, end: int, features: tuple[str, ...], q
 
     asked = Analysis(Listing(text=question), draft.lexicon) if question else None
     topics = named(asked, 0, len(question)) if asked else {}
-    choice = any(isinstance(h.row, Word) and h.row.kind == "question_or" for h in (asked.hits if asked else ()))
+    choice = asked is not None and bool(asked.all_of("question_or"))
     # 'No, a single sleeve': the yes or no speaks of the value asked for, the words behind it of another.
     behind = start + manner(draft.a.text[start:end], draft.lexicon)[1] + 1
     valued = {f for f, t in topics.items() if t.value is not None}
@@ -43,7 +43,7 @@ def read_answer(draft: Draft, start: int, end: int, features: tuple[str, ...], q
 def _offered(asked: Analysis, end: int, lexicon: Lexicon) -> frozenset[str]:
     """The features between values of which the question offers a choice; of editions, where it names several."""
     named: dict[str, set[object]] = {}
-    for h in asked.hits:
+    for h in asked.all_of("term"):
         if isinstance(h.row, Term) and asked.toks[h.j - 1][1] <= end:
             named.setdefault(h.row.feature, set()).add(h.row.value)
     signs = {f for w in lexicon.words if w.kind == "reply_sign" for f in w.forms}

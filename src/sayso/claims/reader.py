@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from sayso.claims.addresses import read_addresses
+from sayso.claims.addresses import read_addresses, read_towns
 from sayso.claims.analysis import Analysis
 from sayso.claims.deferrals import read_deferrals
 from sayso.claims.designs import read_designs, read_label_pictures, read_pictures
@@ -17,7 +17,9 @@ from sayso.claims.known_marks import read_marks
 from sayso.claims.numbers import read_weights, read_years
 from sayso.claims.quoted import read_answer, read_quoted
 from sayso.claims.retract import read_retractions, read_title_retractions
+from sayso.claims.same import read_same_side
 from sayso.claims.signs import read_likened, read_lone_signs, read_not_understood
+from sayso.claims.stampers import read_listed_signs
 from sayso.claims.terms_read import read_terms
 from sayso.claims.unnamed import read_keyed_marks, read_unnamed
 from sayso.claims.wax import read_clock, read_codes, read_stampers
@@ -68,6 +70,7 @@ def _run(draft: Draft) -> None:
 _STEPS = (
     read_terms,
     read_addresses,
+    read_towns,
     read_quoted,
     read_grades,
     read_own_scales,
@@ -84,11 +87,13 @@ _STEPS = (
     read_initials,
     read_cut_letters,
     read_bare_letters,
+    read_listed_signs,
     read_lone_signs,
     read_likened,
     read_unnamed,
     read_not_understood,
     read_proforms,
+    read_same_side,
     read_retractions,
     read_title_retractions,
     read_deferrals,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from functools import lru_cache
 from typing import TYPE_CHECKING, Protocol
@@ -46,6 +47,8 @@ class _Made:
     parts: tuple[tuple[tuple[str, str | None], ...], ...]
     unless: tuple[str, ...]
     term: Term
+    needs: tuple[int, ...] = ()
+    """For each part, the kinds of which the text must hold one, as bits."""
     valued: dict[str, Term] = field(default_factory=dict)
     """The same term with each value that its words can say."""
 
@@ -64,12 +67,15 @@ class _Made:
 
 @lru_cache(maxsize=32)
 def _made(lexicon: Lexicon) -> tuple[_Made, ...]:
+    bits = _bits(lexicon)
+    parts = [tuple(map(part_kinds, shape.parts)) for shape in lexicon.shapes]
     return tuple(
         _Made(
             shape,
-            tuple(part_kinds(part) for part in shape.parts),
+            kinds,
             tuple(CLASS + name for name in shape.unless),
-            Term(
+            needs=tuple(_any_of(bits, {kind for kind, _ in part}) for part in kinds),
+            term=Term(
                 feature=shape.feature,
                 forms=(),
                 value=shape.value,
@@ -82,8 +88,20 @@ def _made(lexicon: Lexicon) -> tuple[_Made, ...]:
                 note=shape.id,
             ),
         )
-        for shape in lexicon.shapes
+        for shape, kinds in zip(lexicon.shapes, parts, strict=True)
     )
+
+
+@lru_cache(maxsize=32)
+def _bits(lexicon: Lexicon) -> dict[str, int]:
+    """A bit for each kind of hits that shapes are made of."""
+    kinds = dict.fromkeys(kind for shape in lexicon.shapes for part in shape.parts for kind, _ in part_kinds(part))
+    return {kind: 1 << n for n, kind in enumerate(kinds)}
+
+
+def _any_of(bits: dict[str, int], kinds: Iterable[str]) -> int:
+    """The bits of these kinds; of others there are none."""
+    return sum(bits.get(kind, 0) for kind in kinds)
 
 
 @lru_cache(maxsize=32)
@@ -109,9 +127,12 @@ def _kind(part: str) -> tuple[str, str | None]:
 
 def add_shapes(analysis: Analysis) -> None:
     """Adds what shapes find to the terms of the listing."""
-    found = [hit for made in _made(analysis.index.lexicon) for hit in _found(analysis, made)]
+    # Most texts have words of some classes alone, which rules out most shapes at a glance.
+    held = _any_of(_bits(analysis.index.lexicon), analysis.found.kinds())
+    likely = [made for made in _made(analysis.index.lexicon) if all(held & need for need in made.needs)]
+    found = [hit for made in likely for hit in _found(analysis, made)]
     if found:
-        analysis.add_terms(_best(found))
+        analysis.found.add("term", _best(found))
 
 
 def _best(found: list[Hit]) -> list[Hit]:
@@ -128,11 +149,8 @@ def _same(one: Hit, other: Hit) -> bool:
 
 
 def _found(analysis: Analysis, made: _Made) -> list[Hit]:
-    anchors = hits_of(analysis, made.parts[0])
-    if not anchors or not all(_any(analysis, part) for part in made.parts[1:]):
-        return []
     out = []
-    for anchor in anchors:
+    for anchor in hits_of(analysis, made.parts[0]):
         found = parts_near(analysis, made, anchor)
         if not found:
             continue
@@ -141,10 +159,6 @@ def _found(analysis: Analysis, made: _Made) -> list[Hit]:
             first = min((h.i for h in _named(analysis, made.shape.feature, i, j)), default=i)
             out.append(Hit(min(i, first), j, made.of(found)))
     return out
-
-
-def _any(analysis: Analysis, part: tuple[tuple[str, str | None], ...]) -> bool:
-    return any(analysis.all_of(kind) for kind, _ in part)
 
 
 def hits_of(

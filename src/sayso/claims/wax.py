@@ -9,20 +9,14 @@ from typing import TYPE_CHECKING
 
 from sayso.claims.analysis import Assertion
 from sayso.claims.draft import CODE
-from sayso.claims.index import Hit
+from sayso.claims.stampers import codes_behind
 from sayso.lexicon.scan import scan
-from sayso.lexicon.terms import Word
 from sayso.model import Side
 
 if TYPE_CHECKING:
     from sayso.claims.draft import Draft
 
-_SIGN = re.compile(
-    r"(?:[:=\s,]|[a-z]+\b|[AB]\b(?=[ :]))*?(?<![\w-])"
-    r"((?!A\b|I\b)(?:\d{1,2}-[A-Z]-\d{1,2}|[A-Z]{1,3}\d{0,2}|\d{1,3}[A-Z]{0,3}))(?![\w-])"
-)
 _PAIR = scan(r"(?<![A-Za-z0-9-])(\d{1,2}) ?([A-Z]{1,3})(?:\s*(?:/|,|and|&)\s*)(\d{1,2}) ?([A-Z]{1,3})(?![A-Za-z0-9])")
-_JOINED = re.compile(r"\s*(?:/|&|\band\b)\s*((?!A\b|I\b)[A-Z]{1,3}\d{0,2})(?![\w-])(?! ?\d)")
 _FIGURE = re.compile(r"\d")
 _SLASH = re.compile(r"\s*/\s*")
 _ENDS = re.compile(r"(?:[A-H][- ]?\d{0,2}|(?<=[\d -])[A-H][- ]{0,2}\d{3,4}|-\d[A-Z]?|\d[A-H])$")
@@ -33,18 +27,23 @@ def read_stampers(draft: Draft) -> None:
     """A number and letters for each side ('3 RT and 4 GH') where the run-out is spoken of."""
     for h in draft.a.of("stamper", 0, draft.everything):
         start = draft.a.toks[h.i][0]
-        if not draft.claiming(start):
+        if not draft.claiming(start) or any(
+            o.i <= h.i and h.j <= o.j and o.j - o.i > h.j - h.i for o in draft.a.of("stamper", h.i - 3, h.i + 1)
+        ):
             continue
         m = _MOTHER.match(draft.a.folded[start : start + 60])
         if m:
             value = f"{m.group(1)}{m.group(2)}/{m.group(1)}{m.group(3)}"
             said = draft.a.assertion(start, start + m.end())
+            draft.drop([c for c in draft.touching(start, start + m.end()) if c.feature == "deadwax.stamper_code"])
             draft.add("deadwax.stamper_code", start, start + m.end(), said, said.polarity, value, None, rule="mother")
         else:
-            _after_stamper(draft, h)
+            codes_behind(draft, h)
     for m in _PAIR.finditer(draft.a.folded):
         a, b = draft.a.sentence(m.start())
         near = any(abs(c.start - m.start()) < 80 and c.feature == "deadwax.matrix" for c in draft.claims[-8:])
+        if any(c.feature == "deadwax.stamper_code" for c in draft.touching(*m.span())):
+            continue
         if len(m.group(2)) + len(m.group(4)) < 2 or not (near or draft.a.within("stamper", a, b)):
             continue
         if any(c.feature == "deadwax.matrix" and c.start <= m.start() for c in draft.touching(*m.span())):
@@ -52,39 +51,6 @@ def read_stampers(draft: Draft) -> None:
         value = f"{m.group(1)}{m.group(2)}/{m.group(3)}{m.group(4)}"
         said = draft.a.assertion(m.start(), m.end())
         draft.add("deadwax.stamper_code", m.start(), m.end(), said, said.polarity, value, None, rule="stampers")
-
-
-def _after_stamper(draft: Draft, h: Hit) -> None:
-    """'Stamper on A is 2-C-11, on B 2-C-4': the sign behind the word, and one more for the other side."""
-    at = draft.a.toks[h.j - 1][1]
-    _, b = draft.a.sentence(at)
-    for _ in range(2):
-        m = _SIGN.match(draft.a.folded, at, min(b, at + 60))
-        if not m:
-            return
-        start, end = m.span(1)
-        skipped = range(draft.a.token(at), draft.a.token(start)) if start > at else range(0)
-        passed = {
-            n
-            for kind in ("linking", "side", "upon")
-            for s in draft.a.of(kind, h.j, skipped.stop)
-            for n in range(s.i, s.j)
-        }
-        if any(draft.a.words[n].isalnum() and n not in passed for n in skipped):
-            return
-        word = draft.a.folded[draft.a.toks[h.i][0] : draft.a.toks[h.j - 1][1]].lower()
-        value = f"{word} {m.group(1)}" if isinstance(h.row, Word) and h.row.value == "mother" else m.group(1)
-        two = _JOINED.match(draft.a.folded, end, b) if value.isalpha() else None
-        if two:  # 'stampers BU / CK': one for each side
-            value, end = f"{value}/{two.group(1)}", two.end()
-        said = draft.a.assertion(start, end)
-        if not any(c.feature == "deadwax.stamper_code" for c in draft.touching(start, start + 1)):
-            begin = draft.a.toks[h.i][0] if at == draft.a.toks[h.j - 1][1] else start
-            side = "both" if two else draft.side(start, end)
-            draft.add("deadwax.stamper_code", begin, end, said, said.polarity, value, None, side=side, rule="sign")
-            bare = [c for c in draft.claims if c.feature == "deadwax.stamper_code" and c.value is None]
-            draft.drop([c for c in bare if begin <= c.start < end])
-        at = end
 
 
 def read_clock(draft: Draft) -> None:

@@ -13,7 +13,7 @@ from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 from sayso.model import Claim, Side
-from sayso.replies.kinds import Kinds
+from sayso.replies.kinds import POLAR, Kinds
 from sayso.replies.layout import Piece, pieces_of, sentences
 from sayso.replies.mail import mail_parts
 from sayso.replies.messages import message_starts, retractions
@@ -27,6 +27,7 @@ if TYPE_CHECKING:
     from sayso.lexicon import Lexicon
 
 _COUNT_ONLY = re.compile(r"\W*\d{1,2}\W*")
+_SLASHES = re.compile(r"\s/\s")
 BARE = 4
 """An answer of at most so many words can be one of a bare list."""
 
@@ -171,7 +172,13 @@ def _set_out(units: Sequence[Unit], set_out: Sequence[Cell], reply: str) -> list
 
 
 def _greeted(unit: Unit, forms: Forms) -> Unit:
-    """The sentence without the greeting it begins with: 'Hi, no to both'."""
+    """The sentence without the greeting it begins with ('Hi, no to both'), or the 'and' before a yes or no."""
+    lead = forms.starts("reply_lead", unit.text)
+    behind = re.match(r",?[ ]+(?=\S)", unit.text[lead.end :]) if lead else None
+    if lead is not None and behind is not None:
+        at = lead.end + behind.end()
+        if any(forms.starts(kind, unit.text[at:]) for kind in POLAR):
+            return replace(unit, start=unit.start + at, text=unit.text[at:])
     hit = forms.starts("reply_greeting", unit.text)
     m = re.match(r"(?:[ ]\w+)?[ \t]*[,!.:\u3001–-][ \t]*(?=\S)", unit.text[hit.end :]) if hit else None
     if hit is None or m is None:
@@ -308,7 +315,9 @@ def _by_order(units: Sequence[Unit], asked: Sequence[Asked], topics: Topics, kin
     polar = [q for q in asked if kinds.polar(q.text)]
     for parts in (live, _listed(live), _split(live)):
         bare = sum(kinds.bare(u.text, BARE) for u in parts)
-        if len(parts) < 2 or bare * 2 < len(parts):
+        slashed = len(live) == 1 and len(parts) == len(_SLASHES.findall(live[0].text)) + 1
+        whole = parts is live and len(parts) == len(asked) and _each_in_place(parts, asked, kinds)
+        if len(parts) < 2 or (bare * 2 < len(parts) and not whole and not (slashed and bare)):
             continue
         for few in (asked, polar):
             if len(parts) == len(few) and all(_fits_place(u, q.n) for u, q in zip(parts, few, strict=True)):
@@ -327,6 +336,16 @@ def _all_fit(units: Sequence[Unit], asked: Sequence[Asked], kinds: Kinds) -> boo
     """Whether each sentence speaks of the question at its place, or is a yes or no that speaks of no other."""
     return all(
         any(f.question == q.n for f in u.fits) or (kinds.leads_polar(u.text) and _fits_place(u, q.n))
+        for u, q in zip(units, asked, strict=True)
+    )
+
+
+def _each_in_place(units: Sequence[Unit], asked: Sequence[Asked], kinds: Kinds) -> bool:
+    """Whether each sentence speaks of the question at its place, or speaks of none and only says yes, no or unknown."""
+    idle = sum(not u.fits for u in units)
+    return 0 < idle < len(units) and all(
+        any(f.question == q.n for f in u.fits)
+        or (not u.fits and (kinds.leads_polar(u.text) or u.manner == "ignorance"))
         for u, q in zip(units, asked, strict=True)
     )
 

@@ -1,0 +1,93 @@
+"""What one side shows and the other shows too: 'Side two the same but for the B, and no anchor there'."""
+
+from __future__ import annotations
+
+import re
+from typing import TYPE_CHECKING
+
+from sayso.claims.index import Hit
+from sayso.lexicon.terms import Word
+from sayso.model import Cue, Side
+
+if TYPE_CHECKING:
+    from sayso.claims.draft import Draft
+
+_CARRIED = ("deadwax.", "label.deep", "label.register")
+_MATRIX = "deadwax.matrix"
+_BACK = 400
+"""So many characters back the side that it is compared with may be described."""
+_ENDING = re.compile(r"(?<![A-Za-z])A(?=-?\d{0,2}[A-Z]?$)")
+_OTHER = re.compile(r"(?<![\w-])-?B(?![\w])")
+_TIES = frozenset({"is", "was", ":", "=", "-", "has", "reads", "shows", "of", "on", "for", "the", "looks", "(", "just"})
+
+
+def read_same_side(draft: Draft) -> None:
+    """Each claim of the one side, for the other side too, but for what the words behind take out."""
+    if not draft.a.all_of("side_same"):
+        return
+    for h in draft.a.all_of("side_same"):
+        side = _side_told(draft, h)
+        start = draft.a.toks[h.i][0]
+        if side is None or not draft.claiming(start):
+            continue
+        _carry(draft, h, side)
+
+
+def _side_told(draft: Draft, h: Hit) -> Side | None:
+    """The side that the words say to be like the other one; null where they compare something else."""
+    if h.j < len(draft.a.words) and draft.a.words[h.j].isalpha():
+        on = draft.a.words[h.j] in _TIES
+        if not on and not draft.a.of("side_but", h.j, h.j + 1) and draft.a.words[h.j] not in ("and", "here", "there"):
+            return None  # 'the same label'
+    a, b = draft.a.sentence(draft.a.toks[h.i][0])
+    behind = [s for s in draft.a.within("side", draft.a.toks[h.j - 1][1], b) if _tied(draft, h.j, s.i)]
+    before = [s for s in draft.a.within("side", a, draft.a.toks[h.i][0]) if s.j <= h.i and _tied(draft, s.j, h.i)]
+    for s in [*behind[:1], *before[-1:]]:
+        if isinstance(s.row, Word):
+            return s.row.value if s.row.value in ("a", "b") else None  # type: ignore[return-value]
+    return None
+
+
+def _tied(draft: Draft, i: int, j: int) -> bool:
+    """Whether nothing but small words stands between the tokens."""
+    return all(w in _TIES for w in draft.a.words[i:j])
+
+
+def _carry(draft: Draft, h: Hit, side: Side) -> None:
+    other: Side = "a" if side == "b" else "b"
+    start, end = draft.a.toks[h.i][0], draft.a.toks[h.j - 1][1]
+    a, b = draft.a.sentence(start)
+    told = [
+        c
+        for c in draft.claims
+        if c.side == other and start - _BACK <= c.start < start and c.feature.startswith(_CARRIED)
+    ]
+    named = [s for s in draft.a.within("side", max(a, start - 30), min(b, end + 24)) if isinstance(s.row, Word)]
+    spots = [draft.a.toks[s.i][0] for s in named if isinstance(s.row, Word) and s.row.value == side]
+    at, to = (
+        min([start, *spots[:1]]),
+        max([end, *(draft.a.toks[s.j - 1][1] for s in named if draft.a.toks[s.i][0] in spots[:1])]),
+    )
+    anew = {c.feature for c in draft.claims if at <= c.start < b + 1 and c.side in (side, None)}
+    own = Cue(kind="same", rule="side.same", start=start, end=end, quote=draft.a.text[start:end])
+    for c in told:
+        if c.feature in anew or (c.feature == _MATRIX and not _numbered(c.value, draft.a.folded[end:b])):
+            continue
+        value = _ENDING.sub("B", str(c.value)) if c.feature == _MATRIX and c.value is not None else c.value
+        twin = c.model_copy(
+            update={
+                "side": side,
+                "value": value,
+                "start": at,
+                "end": to,
+                "quote": draft.a.text[at:to],
+                "cues": (*c.cues, own),
+            }
+        )
+        if not any(o.feature == c.feature and o.side == side and o.value == value for o in draft.claims):
+            draft.claims.append(twin)
+
+
+def _numbered(value: object, behind: str) -> bool:
+    """Whether the number of the other side follows: the seller says what letter stands there instead."""
+    return isinstance(value, str) and _ENDING.search(value) is not None and _OTHER.search(behind) is not None
