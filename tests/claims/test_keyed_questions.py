@@ -10,13 +10,13 @@ LEXICON = load_lexicon()
 
 
 def said(words: str) -> set[tuple[str, str, str, str | None]]:
-    return {
-        (c.feature, c.polarity, c.certainty, c.side) for c in audit_text(f"A jazz LP\n\n{words}", LEXICON).claims
-    }
+    return {(c.feature, c.polarity, c.certainty, c.side) for c in audit_text(f"A jazz LP\n\n{words}", LEXICON).claims}
 
 
 def test_on_one_line() -> None:
-    words = "Q: Does it have a deep groove? A: Yes, both sides.\nQ. Barcode? A. No.\nQuestion: is it mono? Answer: Stereo."
+    words = (
+        "Q: Does it have a deep groove? A: Yes, both sides.\nQ. Barcode? A. No.\nQuestion: is it mono? Answer: Stereo."
+    )
     assert said(words) == {
         ("label.deep_groove", "present", "certain", "both"),
         ("jacket.barcode", "absent", "certain", None),
