@@ -10,8 +10,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from sayso.report.drawing import draw, parts, standing
 from sayso.report.compared import Compared, Copy
+from sayso.report.drawing import draw, parts, standing
 from sayso.report.html import Ranked, audit_html, wishlist_html
 from sayso.report.html_build import el, esc
 from sayso.report.words import Words
