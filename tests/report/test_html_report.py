@@ -10,8 +10,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from sayso.report.compared import Compared, Copy
 from sayso.report.drawing import draw, parts, standing
-from sayso.report.html import audit_html, wishlist_html
+from sayso.report.html import Ranked, audit_html, wishlist_html
 from sayso.report.html_build import el, esc
 from sayso.report.words import Words
 from tests.page.sample import HOSTILE, LEXICON, hostile_audit, rich_audit
@@ -192,8 +193,14 @@ def test_the_drawing_keeps_the_published_proportions() -> None:
     assert 'r="53.2"' in page
 
 
-def test_the_wishlist_uses_the_words_of_the_terminal() -> None:
-    from sayso.review.rank import ONE
-
-    say = Words(LEXICON)
-    assert {v: say.say(f"html.verdict.{v}").casefold() for v in ONE} == ONE
+def test_copies_of_one_record_stand_side_by_side() -> None:
+    copies = (Copy("A", 1, "7", "quay", "40 GBP", "Worth a question"), Copy("B", 2, "9", "<b>pier", "", "Not worth it"))
+    one = Compared("Low Water Songs", copies, 1, (("pressing plant's mark", ("no kettle", "–")),))
+    audit = rich_audit()
+    rank = Ranked("ask", "why", "what?", None, "Says the same as list.csv, row 4.", "quay")
+    page = wishlist_html([audit, audit], LEXICON, [rank, rank], [one])
+    assert "<b>pier" not in page
+    assert "no kettle" in page
+    assert 'href="#w-a1"' in page
+    assert "Says the same as list.csv, row 4." in page
+    assert Words(LEXICON).say("review.others", count=1) in page

@@ -369,6 +369,9 @@ def _term(draft: Draft, h: Hit) -> None:
     if row.kind == "design" or (feature == "deadwax.plant_mark" and in_a_name(draft, h)):
         return
     value = draft.a.folded[start:end].lower() if row.said else row.value
+    written = feature == "condition.defects" and row.value in _values(draft.lexicon, "written_fault")
+    if written and draft.a.carrier(start, end)[0] == "deadwax":
+        return  # what is written into the run-out is no fault
     code = _CODE_BEHIND.match(draft.a.folded, end) if row.kind == "address_noun" else None
     if code:  # 'the postcode M4 7DN'
         end = code.end()

@@ -463,20 +463,22 @@ def _write_ranking(
     say: Any,
 ) -> None:
     from sayso.cli import shared
+    from sayso.report.words import Words
     from sayso.review import output
 
     spool = run.spool
     assert spool is not None
+    words = Words(lexicon)
     spool.settle()
     if csv == "-":
-        for line in output.csv_lines(spool.ranked()):
+        for line in output.csv_lines(spool.ranked(), words):
             sys.stdout.write(line)
     elif csv is not None:
         with Path(csv).open("w", encoding="utf-8", errors="replace", newline="") as file:
-            file.writelines(output.csv_lines(spool.ranked()))
+            file.writelines(output.csv_lines(spool.ranked(), words))
     if parquet is not None:
         try:
-            output.write_parquet(spool.ranked(), parquet)
+            output.write_parquet(spool.ranked(), parquet, words)
         except ModuleNotFoundError:
             raise Fault("--parquet needs pyarrow; install it with: pip install 'sayso[parquet]'") from None
     if html is not None:
@@ -499,13 +501,13 @@ def _page(run: _Run, lexicon: Lexicon) -> str:
     import zlib
 
     from sayso.model import Audit
-    from sayso.report.html import Ranked, wishlist_html
-    from sayso.review.rank import decide, limit
+    from sayso.report.html import wishlist_html
+    from sayso.review.compare import shown
 
     assert run.spool is not None
     audits = [Audit.model_validate_json(zlib.decompress(blob)) for blob in run.spool.audits(IN_HTML)]
-    ranks = [Ranked(*decide(a, lexicon), limit(a)) for a in audits]
-    return str(wishlist_html(audits, lexicon, ranks))
+    ranks, copies = shown(run.spool, lexicon, most=IN_HTML)
+    return str(wishlist_html(audits, lexicon, ranks, copies))
 
 
 def _on_cluster(

@@ -28,7 +28,7 @@ from sayso.report.words import Words
 if TYPE_CHECKING:
     from sayso.lexicon import Lexicon
     from sayso.model import Audit
-    from sayso.review.rows import Summary
+    from sayso.report.compared import Compared
 
 STATIC = Path(__file__).parent / "static"
 FILES = {
@@ -98,12 +98,10 @@ def make_app(lexicon: Lexicon, port: int, casebook: Path | None = None) -> Any:
         async with request.form(max_files=200, max_fields=20, max_part_size=MOST_BYTES) as form:
             files = [(f.filename or "", await f.read()) for f in form.getlist("table") if not isinstance(f, str)]
         try:
-            rows, problems = await run_in_threadpool(_rank, files, lexicon)
+            audits, ranks, copies, problems = await run_in_threadpool(_rank, files, lexicon)
         except FormFault as fault:
             return HTMLResponse(views.wishlist(Html(), lexicon, fault=str(fault)), 422)
-        shown = ranking(
-            [a for a, _ in rows], lexicon, [r for _, r in rows], extra=partial(views.alone, lexicon=lexicon)
-        )
+        shown = ranking(audits, lexicon, ranks, copies, extra=partial(views.alone, lexicon=lexicon))
         return HTMLResponse(views.wishlist(shown, lexicon, problems=problems))
 
     async def file(request: Request) -> Response:
@@ -147,45 +145,65 @@ def _audit(form: dict[str, str], upload: bytes, lexicon: Lexicon) -> Audit:
     return audit_listing(listing, lexicon, **options)
 
 
-def _rank(files: list[tuple[str, bytes]], lexicon: Lexicon) -> tuple[list[tuple[Audit, Ranked]], tuple[str, ...]]:
+def _rank(
+    files: list[tuple[str, bytes]], lexicon: Lexicon
+) -> tuple[list[Audit], list[Ranked], list[Compared], tuple[str, ...]]:
     """Audit the uploaded tables and texts, best first. Their names never reach the file system."""
     from sayso.engine import audit_listing
     from sayso.intake.errors import IntakeError
+    from sayso.review.compare import shown
     from sayso.review.partition import read_row
-    from sayso.review.rank import VERDICTS, limit, summarise
-    from sayso.review.rows import Settings
+    from sayso.review.rank import summarise
+    from sayso.review.rows import Done, Settings
     from sayso.review.sources import Reading
     from sayso.review.sources import rows as read_rows
+    from sayso.review.spool import Spool
 
     say = Words(lexicon)
     if not any(data.strip() for _, data in files):
         raise FormFault(say.say("page.fault.empty"))
-    found: list[tuple[Audit, Summary]] = []
+    audits: list[Audit] = []
     problems: list[str] = []
-    with tempfile.TemporaryDirectory(prefix="sayso-") as folder:
-        paths = []
-        for n, (name, data) in enumerate(files, 1):
-            suffix = next((s for s in SUFFIXES if name.lower().endswith(s)), ".txt")
-            paths.append(Path(folder, f"{n}{suffix}"))
-            paths[-1].write_bytes(data)
-        settings = Settings()
-        try:
-            for raw in read_rows([str(p) for p in paths], Reading()):
-                if len(found) == MOST_LISTINGS:
-                    problems.insert(0, say.say("page.wishlist_most", most=MOST_LISTINGS))
-                    break
-                if raw.problem:
-                    problems.append(raw.problem[:200])
-                    continue
-                try:
-                    audit = audit_listing(read_row(raw, settings, lexicon), lexicon)
-                except IntakeError as error:
-                    problems.append(" ".join(str(error).split()).replace(folder, "")[:200])
-                    continue
-                found.append((audit, summarise(audit, lexicon)))
-        except IntakeError as error:
-            raise FormFault(" ".join(str(error).split()).replace(folder, "")) from None
-    if not found and problems:
-        raise FormFault(problems[0])
-    found.sort(key=lambda row: (VERDICTS.index(row[1].verdict), -row[1].score))
-    return [(a, Ranked(s.verdict, s.reason, s.question, limit(a))) for a, s in found], tuple(problems[:20])
+    spool = Spool()
+    try:
+        with tempfile.TemporaryDirectory(prefix="sayso-") as folder:
+            paths, names = [], {}
+            for n, (name, data) in enumerate(files, 1):
+                suffix = next((s for s in SUFFIXES if name.lower().endswith(s)), ".txt")
+                paths.append(Path(folder, f"{n}{suffix}"))
+                paths[-1].write_bytes(data)
+                names[str(paths[-1])] = name or paths[-1].name
+
+            def plain(words: object) -> str:
+                """Without the folder it was put in for the moment, by the name the buyer knows."""
+                line = " ".join(str(words).split())
+                for path, name in names.items():
+                    line = line.replace(path, name)
+                return line.replace(folder, "")
+
+            settings = Settings()
+            try:
+                for raw in read_rows([str(p) for p in paths], Reading()):
+                    if len(audits) == MOST_LISTINGS:
+                        problems.insert(0, say.say("page.wishlist_most", most=MOST_LISTINGS))
+                        break
+                    source = names.get(raw.source, raw.source)
+                    where = f"{source}, {say.say('review.row', row=raw.number)}" if raw.number else source
+                    try:
+                        if raw.problem:
+                            raise IntakeError(raw.problem)
+                        audits.append(audit_listing(read_row(raw, settings, lexicon), lexicon))
+                    except IntakeError as error:
+                        problems.append(f"{where}: {plain(error)}"[:300])
+                        continue
+                    spool.add(Done(source, raw.number, summary=summarise(audits[-1], lexicon)))
+            except IntakeError as error:
+                raise FormFault(plain(error)) from None
+        if not audits and problems:
+            raise FormFault(problems[0])
+        spool.settle()
+        order = [row.n - 1 for row in spool.ranked()]
+        ranks, copies = shown(spool, lexicon, most=MOST_LISTINGS)
+    finally:
+        spool.close()
+    return [audits[n] for n in order], ranks, copies, tuple(problems[:20])

@@ -21,6 +21,7 @@ from sayso.report.words import Words
 if TYPE_CHECKING:
     from sayso.lexicon import Lexicon
     from sayso.model import Audit
+    from sayso.report.compared import Compared
 
 __all__ = ["Ranked", "audit_html", "wishlist_html"]
 
@@ -41,12 +42,18 @@ def audit_html(audit: Audit, lexicon: Lexicon) -> str:
     return document(title, join(head, el("main", sections(audit, lexicon))), say)
 
 
-def wishlist_html(audits: Sequence[Audit], lexicon: Lexicon, ranks: Sequence[Ranked] | None = None) -> str:
-    """Many audits, best first as given, each folded into its row. `ranks` says of each what to do and why."""
+def wishlist_html(
+    audits: Sequence[Audit],
+    lexicon: Lexicon,
+    ranks: Sequence[Ranked] | None = None,
+    copies: Sequence[Compared] = (),
+) -> str:
+    """Many audits, best first as given, each folded in. `ranks` says of each what to do and why; `copies` are records
+    of which several copies are on the list."""
     say = Words(lexicon)
     title = say.say("html.wishlist", count=len(audits))
     head = el("header", el("p", say.say("html.name"), class_="name"), el("h1", title))
-    return document(title, join(head, el("main", ranking(audits, lexicon, ranks))), say)
+    return document(title, join(head, el("main", ranking(audits, lexicon, ranks, copies))), say)
 
 
 def document(title: str, body: Html, say: Words) -> str:

@@ -18,6 +18,7 @@ from sayso.report.words import Words
 if TYPE_CHECKING:
     from sayso.lexicon import Lexicon
     from sayso.model import Audit
+    from sayso.report.compared import Compared
 
 VERDICTS = ("strong", "ask", "clash", "pass")
 
@@ -31,6 +32,9 @@ class Ranked:
     question: str = ""
     limit: Decimal | None = None
     """The most to pay, in the currency of the listing."""
+    same: str = ""
+    """A sentence where the listing says the same as an earlier one."""
+    seller: str = ""
 
 
 def _guess(audit: Audit) -> Ranked:
@@ -45,11 +49,12 @@ def ranking(
     audits: Sequence[Audit],
     lexicon: Lexicon,
     ranks: Sequence[Ranked] | None = None,
+    copies: Sequence[Compared] = (),
     *,
     key: str = "w",
     extra: Callable[[Audit], Html] | None = None,
 ) -> Html:
-    """The tables and the folded audits; `extra` stands at the head of each."""
+    """The tables, copies of one record side by side, and the folded audits; `extra` stands at the head of each."""
     say = Words(lexicon)
     rows = list(zip(audits, ranks or [_guess(a) for a in audits], strict=True))
     numbers = range(len(rows))
@@ -71,6 +76,7 @@ def ranking(
             class_="choices",
         ),
         [_table(name, order, rows, titles, say, key) for name, order in orders.items()],
+        _side_by_side(copies, say, key) if copies else None,
         el(
             "div",
             el("h2", say.say("html.folded")),
@@ -124,7 +130,13 @@ def _table(
             el(
                 "tr",
                 el("td", n + 1, class_="rank"),
-                el("th", el("a", titles[n], href=f"#{key}-a{n}", dir="auto"), scope="row"),
+                el(
+                    "th",
+                    el("a", titles[n], href=f"#{key}-a{n}", dir="auto"),
+                    el("small", rank.seller, dir="auto") if rank.seller else None,
+                    el("small", rank.same, class_="same") if rank.same else None,
+                    scope="row",
+                ),
                 cell,
                 el("td", el("b", say.say(f"html.verdict.{rank.verdict}")), el("p", rank.reason), question),
                 class_=f"v-{rank.verdict}",
@@ -133,3 +145,68 @@ def _table(
     head = [el("th", say.say(f"html.col.{c}"), scope="col") for c in ("rank", "title", "price", "verdict")]
     caption = el("caption", say.say(f"html.sorted.{name}"), class_="only-heard")
     return el("table", caption, el("thead", el("tr", head)), el("tbody", body), class_=f"ranking by-{name}")
+
+
+def _side_by_side(copies: Sequence[Compared], say: Words, key: str) -> Html:
+    """One table a record: a column a copy, a row a sign, in each cell what the seller says of it."""
+    return el(
+        "div",
+        el("h2", say.say("review.copies"), id=f"{key}-copies"),
+        el("p", say.say("review.copies.lead"), class_="hint"),
+        [
+            el(
+                "details",
+                el(
+                    "summary",
+                    el("span", one.title, dir="auto"),
+                    " ",
+                    el("small", say.say("review.copies.count", count=len(one.copies) + one.more)),
+                ),
+                _comparison(one, say, key),
+                el("p", say.say("review.others", count=one.more), class_="hint") if one.more > 0 else None,
+                class_="folded",
+                open=n == 0,
+            )
+            for n, one in enumerate(copies)
+        ],
+        class_="beside",
+    )
+
+
+def _comparison(one: Compared, say: Words, key: str) -> Html:
+    head = [
+        el(
+            "th",
+            el("a", say.say("review.copy", letter=copy.letter), href=f"#{key}-a{copy.place - 1}")
+            if copy.place
+            else say.say("review.copy", letter=copy.letter),
+            [el("small", words, dir="auto") for words in (copy.seller or copy.id, copy.price, copy.verdict) if words],
+            scope="col",
+        )
+        for copy in one.copies
+    ]
+    nothing = say.say("review.cell.silent")
+    body = [
+        el(
+            "tr",
+            el("th", name, scope="row"),
+            [
+                el(
+                    "td",
+                    el("span", say.say("review.copy", letter=copy.letter), ": ", class_="narrow"),
+                    el("span", words, dir="auto"),
+                    class_="unsaid" if words == nothing else None,
+                )
+                for copy, words in zip(one.copies, words_, strict=True)
+            ],
+        )
+        for name, words_ in one.rows
+    ]
+    caption = el("caption", one.title, class_="only-heard", dir="auto")
+    return el(
+        "table",
+        caption,
+        el("thead", el("tr", el("th", say.say("review.sign_column"), scope="col"), head)),
+        el("tbody", body),
+        class_="copies",
+    )

@@ -11,12 +11,13 @@ from collections.abc import Iterable, Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from sayso.review.rank import HEADINGS, ONE
-from sayso.review.rows import Summary
+from sayso.report.words import Words
+from sayso.review.compare import comparisons, money, same
 from sayso.review.spool import Ranked
 
 if TYPE_CHECKING:
     from sayso.lexicon import Lexicon
+    from sayso.report.compared import Compared
     from sayso.review.spool import Spool
 
 COLUMNS = (
@@ -34,7 +35,7 @@ def safe_cell(value: object) -> str:
     return "'" + text if _FORMULA.match(text) else text
 
 
-def cells(row: Ranked) -> dict[str, Any]:
+def cells(row: Ranked, say: Words) -> dict[str, Any]:
     """One row of the ranking by column."""
     s = row.summary
     return dict(
@@ -42,7 +43,7 @@ def cells(row: Ranked) -> dict[str, Any]:
             COLUMNS,
             (
                 row.rank,
-                HEADINGS[s.verdict],
+                say.say(f"review.heading.{s.verdict}"),
                 s.id,
                 s.title,
                 s.price,
@@ -62,14 +63,14 @@ def cells(row: Ranked) -> dict[str, Any]:
     )
 
 
-def csv_lines(rows: Iterable[Ranked]) -> Iterator[str]:
+def csv_lines(rows: Iterable[Ranked], say: Words) -> Iterator[str]:
     """The ranking as CSV (RFC 4180), with a mark at the start so that spreadsheets read it as UTF-8."""
     buffer = io.StringIO()
     writer = csv.writer(buffer)
     buffer.write("\ufeff")
     writer.writerow(COLUMNS)
     for row in rows:
-        writer.writerow([safe_cell(v) for v in cells(row).values()])
+        writer.writerow([safe_cell(v) for v in cells(row, say).values()])
         yield buffer.getvalue()
         buffer.seek(0)
         buffer.truncate()
@@ -77,7 +78,7 @@ def csv_lines(rows: Iterable[Ranked]) -> Iterator[str]:
         yield buffer.getvalue()
 
 
-def write_parquet(rows: Iterable[Ranked], path: Path, batch: int = 1_000) -> None:
+def write_parquet(rows: Iterable[Ranked], path: Path, say: Words, batch: int = 1_000) -> None:
     """The ranking as Parquet. Raises `ModuleNotFoundError` where pyarrow is not installed."""
     import pyarrow
     import pyarrow.parquet
@@ -87,7 +88,7 @@ def write_parquet(rows: Iterable[Ranked], path: Path, batch: int = 1_000) -> Non
     with pyarrow.parquet.ParquetWriter(path, schema) as writer:
         kept: list[dict[str, Any]] = []
         for row in rows:
-            kept.append(cells(row))
+            kept.append(cells(row, say))
             if len(kept) >= batch:
                 writer.write_table(pyarrow.Table.from_pylist(kept, schema=schema))
                 kept = []
@@ -118,11 +119,6 @@ def slug(name: str) -> str:
     return re.sub(r"[^a-z0-9]+", "-", plain).strip("-")[:50].rstrip("-") or "seller"
 
 
-def money(summary: Summary) -> str:
-    """The price as it is shown."""
-    return f"{summary.price} {summary.currency}".strip() if summary.price else ""
-
-
 def one_line(text: str) -> str:
     """Text that stays on its line and moves no cursor."""
     return " ".join(re.sub(r"[\x00-\x1f\x7f-\x9f\u200e\u200f\u202a-\u202e\u2066-\u2069]", " ", text).split())
@@ -130,31 +126,32 @@ def one_line(text: str) -> str:
 
 def terminal(spool: Spool, lexicon: Lexicon, *, top: int, width: int) -> Iterator[str]:
     """The ranking for a terminal: per verdict the copies with reason and question, then copies side by side."""
+    say = Words(lexicon)
     counts = spool.counts()
     total = sum(counts.values())
-    yield f"{total:,} listing{'s' * (total != 1)} read. " + "  ".join(
-        f"{HEADINGS[name]}: {count:,}." for name, count in counts.items()
-    )
+    headings = {name: say.say(f"review.heading.{name}") for name in counts}
+    head = say.say("review.read.one") if total == 1 else say.say("review.read", count=f"{total:,}")
+    figures = [say.say("review.count", heading=headings[name], count=f"{count:,}") for name, count in counts.items()]
+    yield " ".join([head, "  ".join(figures)])
     last = ""
     for row in spool.ranked(top):
         if row.summary.verdict != last:
             last = row.summary.verdict
             yield ""
-            yield f"{HEADINGS[last].upper()} ({counts[last]:,})"
-        yield from _entry(row, width)
+            yield f"{headings[last].upper()} ({counts[last]:,})"
+        yield from _entry(row, say, width)
     if total > top:
         yield ""
-        yield f"… and {total - top:,} more; --top N shows more, --csv FILE writes them all."
-    heading = ["", "SEVERAL COPIES OF ONE RECORD: WHO SAYS WHAT"]
-    for group in spool.groups(10):
-        if all(state == "silent" for row in group for _, state, _ in row.summary.says):
-            continue
-        yield from heading
-        heading = []
-        yield from _side_by_side(group, lexicon, width)
+        yield say.say("review.more", count=f"{total - top:,}")
+    shown = comparisons(spool, lexicon, most=10)
+    if shown:
+        yield ""
+        yield say.say("review.copies").upper()
+    for one in shown:
+        yield from _side_by_side(one, say, width)
 
 
-def _entry(row: Ranked, width: int) -> Iterator[str]:
+def _entry(row: Ranked, say: Words, width: int) -> Iterator[str]:
     s = row.summary
     price = money(s)
     head = f"{row.rank:>3}  "
@@ -162,21 +159,23 @@ def _entry(row: Ranked, width: int) -> Iterator[str]:
     space = width - len(head) - (len(price) + 2 if price else 0)
     title = title if len(title) <= space else title[: max(space - 1, 8)] + "…"
     yield f"{head}{title:<{max(space, 1)}}  {price}".rstrip() if price else head + title
-    for label, text in (
-        ("", _place(row)),
-        ("", f"Says the same as {row.same_as}." if row.same_as else ""),
-        ("", one_line(s.reason)),
-        ("Ask: ", one_line(s.question)),
+    question = one_line(s.question)
+    for text in (
+        _place(row, say),
+        same(row, say),
+        one_line(s.reason),
+        say.say("html.first_question", what=question) if question else "",
     ):
         if text:
-            yield from textwrap.wrap(label + text, width, initial_indent="     ", subsequent_indent="     ")
+            yield from textwrap.wrap(text, width, initial_indent="     ", subsequent_indent="     ")
 
 
-def _place(row: Ranked) -> str:
+def _place(row: Ranked, say: Words) -> str:
     """Where the listing stands, in the words of the input."""
-    parts = [f"Row {row.number}" if row.number else row.source, one_line(row.summary.seller)]
+    parts = [say.say("review.row", row=row.number) if row.number else row.source, one_line(row.summary.seller)]
     if row.summary.ceiling:
-        parts.append(f"pay at most {row.summary.ceiling} {row.summary.currency}".strip())
+        amount = f"{row.summary.ceiling} {row.summary.currency}".strip()
+        parts.append(say.say("review.at_most", amount=amount))
     return "; ".join(p for p in parts if p) + "."
 
 
@@ -184,55 +183,32 @@ NAME = 23
 """Characters for the name of a feature in the side-by-side table."""
 COLUMN = 17
 """Characters that one copy needs there at the least."""
-MARKS = {
-    "stated": "yes",
-    "denied": "no",
-    "hedged": "perhaps",
-    "unknown": "does not know",
-    "deferred": "see elsewhere",
-    "silent": "–",
-    "conflicting": "yes and no",
-    "not found": "looked for, not found",
-}
 
 
-def _side_by_side(group: list[Ranked], lexicon: Lexicon, width: int) -> Iterator[str]:
+def _side_by_side(one: Compared, say: Words, width: int) -> Iterator[str]:
     yield ""
-    yield f"  {one_line(group[0].summary.title)[: width - 4]}"
-    more = group[0].copies + 1 - len(group)
-    letters = "ABCDEFGHIJKL"
-    for i, row in enumerate(group):
-        s = row.summary
-        parts = (s.id, one_line(s.seller), money(s) or "no price", ONE[s.verdict])
-        yield f"    {letters[i]}  {'; '.join(p for p in parts if p)}"[:width]
-    if more > 0:
-        yield f"    and {more} more with less to be said for them"
+    yield f"  {one_line(one.title)[: width - 4]}"
+    for copy in one.copies:
+        parts = (copy.id, one_line(copy.seller), copy.price, copy.verdict.casefold())
+        yield f"    {copy.letter}  {'; '.join(p for p in parts if p)}"[:width]
+    if one.more > 0:
+        yield f"    {say.say('review.others', count=one.more)}"
     # So many copies side by side that the words of each still have room; the others in a second table below.
     abreast = max(2, (width - 4 - NAME) // COLUMN)
-    for start in range(0, len(group), abreast):
+    for start in range(0, len(one.copies), abreast):
         yield ""
-        yield from _table(group[start : start + abreast], letters[start:], lexicon, width)
+        yield from _table(one, slice(start, start + abreast), say, width)
 
 
-def _table(group: list[Ranked], letters: str, lexicon: Lexicon, width: int) -> Iterator[str]:
-    features: list[str] = []
-    for row in group:
-        features += [f for f, state, _ in row.summary.says if f not in features and state != "silent"]
-    features.sort(key=list(lexicon.features).index)
-    said = [{f: (state, value) for f, state, value in row.summary.says} for row in group]
-    column = (width - 4 - NAME) // max(len(group), 2)
-    yield "    " + " " * NAME + "".join(f"{letters[i]:<{column}}" for i in range(len(group))).rstrip()
-    for feature in features:
-        answers = [s.get(feature, ("silent", "")) for s in said]
-        known = lexicon.features.get(feature)
-        name = (known.name if known is not None else feature).removeprefix("whether this is ").removeprefix("the ")
+def _table(one: Compared, part: slice, say: Words, width: int) -> Iterator[str]:
+    letters = [copy.letter for copy in one.copies[part]]
+    column = (width - 4 - NAME) // max(len(letters), 2)
+    yield "    " + " " * NAME + "".join(f"{letter:<{column}}" for letter in letters).rstrip()
+    nothing = say.say("review.cell.silent")
+    for name, answers in one.rows:
+        if all(answer == nothing for answer in answers[part]):
+            continue
         cells = [textwrap.wrap(name, NAME - 1) or [""]]
-        cells += [textwrap.wrap(_answer(state, value), column - 2)[:3] or [""] for state, value in answers]
+        cells += [textwrap.wrap(one_line(answer), column - 2)[:3] or [""] for answer in answers[part]]
         for line in itertools.zip_longest(*cells, fillvalue=""):
-            yield ("    " + f"{line[0]:<{NAME}}" + "".join(f"{part:<{column}}" for part in line[1:])).rstrip()
-
-
-def _answer(state: str, value: str) -> str:
-    if value and state in ("stated", "hedged", "denied"):
-        return {"stated": "", "hedged": "perhaps ", "denied": "no "}[state] + one_line(value)
-    return MARKS[state]
+            yield ("    " + f"{line[0]:<{NAME}}" + "".join(f"{cell:<{column}}" for cell in line[1:])).rstrip()

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from sayso.answer import percent
 from sayso.model import Span
+from sayso.report.words import Words, and_list
 from sayso.review.rows import Summary
 
 if TYPE_CHECKING:
@@ -18,13 +19,6 @@ if TYPE_CHECKING:
     from sayso.model import Audit, Claim, Finding
 
 VERDICTS = ("strong", "ask", "clash", "pass")
-HEADINGS = {
-    "strong": "Bargains and strong copies",
-    "ask": "Worth a question",
-    "clash": "Contradictory",
-    "pass": "Not worth it",
-}
-ONE = {"strong": "bargain or strong copy", "ask": "worth a question", "clash": "contradictory", "pass": "not worth it"}
 COMPARED = 24
 KEPT_WORDS = 600
 
@@ -32,6 +26,9 @@ KEPT_WORDS = 600
 TINY = 0.1
 """A price below this share of what the copy would be worth, from a seller who names what makes it worth that, is asked
 about before it is paid. Common practice of careful buyers, no source."""
+SLIM = 0.25
+"""Where what decides is only said with doubt, a gain below this share of the price is not worth paying before asking.
+Common practice of careful buyers, no source."""
 SETTLED = 0.9
 """At this chance a pressing is spoken of as the one it is; a convention of this program."""
 SIGN = "deadwax.plant_mark"
@@ -48,6 +45,7 @@ class Decision(NamedTuple):
 
 def summarise(audit: Audit, lexicon: Lexicon) -> Summary:
     """The summary of an audit. Pure."""
+    say = Words(lexicon)
     decision = decide(audit, lexicon)
     listing = audit.listing
     folded = fold_words(listing.text)
@@ -70,7 +68,7 @@ def summarise(audit: Audit, lexicon: Lexicon) -> Summary:
         words=folded[:KEPT_WORDS],
         says=tuple(_says(audit, lexicon)),
         ceiling="" if ceiling is None else str(ceiling),
-        clash=bool(_hard(audit)),
+        clash=bool(_hard(audit, say)),
         silent=any(f.need == "decisive" and f.state == "silent" for f in audit.findings),
     )
 
@@ -90,7 +88,7 @@ def is_lot(audit: Audit) -> bool:
     return len(counted) > 1 and counted == list(range(1, len(counted) + 1)) and len(numbers) > 1
 
 
-def _hard(audit: Audit) -> list[tuple[str, tuple[str, ...]]]:
+def _hard(audit: Audit, say: Words) -> list[tuple[str, tuple[str, ...]]]:
     """(why, features) where the words contradict themselves or the dated facts.
 
     A jacket later than its disc is no contradiction, and several records in one lot do not contradict each other.
@@ -103,12 +101,12 @@ def _hard(audit: Audit) -> list[tuple[str, tuple[str, ...]]]:
             continue
         spans = [x for x in conflict.between if isinstance(x, Span)]
         features = {c.feature for c in audit.claims for x in spans if x.start < c.end and c.start < x.end}
-        found.append((f"{_quoted(_short(x.quote) for x in spans)}{conflict.why}", tuple(sorted(features))))
+        found.append((_joined(_quoted((_short(x.quote) for x in spans), say), conflict.why), tuple(sorted(features))))
     for finding in audit.findings:
         if finding.state == "conflicting" and not finding.feature.startswith("terms."):
             words = dict.fromkeys(_words(audit, audit.claims[i]) for i in finding.claims)
-            why = (finding.why if finding.need != "none" else "") or "Both cannot be true of this copy."
-            found.append((f"{_quoted(words)}{why}", (finding.feature,)))
+            why = (finding.why if finding.need != "none" else "") or say.say("review.both")
+            found.append((_joined(_quoted(words, say), why), (finding.feature,)))
     return found
 
 
@@ -127,9 +125,14 @@ def _short(text: str) -> str:
     return text if len(text) <= 50 else text[:49] + "…"
 
 
-def _quoted(words: Iterable[str]) -> str:
-    said = [f"“{w}”" for w in words][:3]
-    return f"The seller says {' and '.join(said)}. " if said else ""
+def _quoted(words: Iterable[str], say: Words) -> str:
+    said = [say.say("review.quote", what=w) for w in words][:3]
+    return say.say("review.says", what=say.say("review.and").join(said)) if said else ""
+
+
+def _joined(*sentences: str) -> str:
+    """One sentence after another; those that are empty leave no gap."""
+    return " ".join(s for s in sentences if s)
 
 
 def decide(audit: Audit, lexicon: Lexicon) -> Decision:
@@ -148,15 +151,16 @@ Decided = tuple[str, str, tuple[str, ...]]
 
 
 def _decide(audit: Audit, lexicon: Lexicon) -> Decided:
+    say = Words(lexicon)
     other = _other_thing(audit)
     if other:
-        return "pass", f"By its title it is no record: “{other}”.", ()
+        return "pass", say.say("review.no_record", words=other), ()
     if is_lot(audit):
-        return "ask", "Several records in one lot: each needs its own look, and no one limit is worked out.", (SIGN,)
+        return "ask", say.say("review.lot"), (SIGN,)
     advice = audit.advice
     if advice is not None and advice.do == "pass":
-        return "pass", _passed(audit, lexicon), ()
-    hard = _hard(audit)
+        return "pass", _passed(audit, say), ()
+    hard = _hard(audit, say)
     if hard:
         return "clash", *hard[0]
     by_state = {f.feature: f for f in audit.findings}
@@ -171,59 +175,63 @@ def _decide(audit: Audit, lexicon: Lexicon) -> Decided:
         sure = [f for f in decisive if f.state == "stated"]
         if worth is not None and price is not None and sure and price < TINY * float(worth.expected):
             word = _first_words(audit, sure[0])
-            why = f"The seller names “{word}”, which would make it worth {worth.currency} {worth.expected}, and asks "
-            why += f"{_amount(worth.currency, price)}. That may be a slip, a bait or another "
-            why += "record: let the seller confirm both first."
+            value, asked = _amount(worth.currency, worth.expected), _amount(worth.currency, price)
+            why = say.say("review.too_cheap", words=word, worth=value, asked=asked)
             return "ask", why, (sure[0].feature,)
         cheapest = min(worth.by_pressing.values(), default=None) if worth is not None else None
         if half is not None and not (cheapest is not None and price is not None and price <= cheapest):
-            return "ask", _half_reason(audit, half, lexicon), (half.feature,)
-        return "strong", _strong(audit, lexicon), tuple(f.feature for f in decisive)
+            return "ask", _half_reason(audit, half, say), (half.feature,)
+        doubtful = next((f for f in decisive if f.state == "hedged"), None)
+        gain = advice.expected_gain
+        if doubtful is not None and not sure and gain is not None and price is not None and gain < SLIM * float(price):
+            return "ask", _joined(say.say("review.slim"), _open_reason(audit, doubtful, say)), (doubtful.feature,)
+        return "strong", _strong(audit, say), tuple(f.feature for f in decisive)
     early = any((f := by_state.get(n)) is not None and f.state in ("stated", "hedged") for n in EARLY)
     denied = [f for f in decisive if f.state == "denied" and lexicon.features[f.feature].carrier == "disc"]
     if advice is None:
         reissue = by_state.get("edition.reissue")
         if reissue is not None and reissue.state == "stated" and not early:
-            return "pass", f"By the seller's own words it is a later issue: “{_first_words(audit, reissue)}”.", ()
+            return "pass", say.say("review.later", words=_first_words(audit, reissue)), ()
         refused = [by_state[n] for n in EARLY if n in by_state and by_state[n].state == "denied"]
         if refused and not early:
             word = _first_words(audit, refused[0])
-            return "pass", f"By the seller's own words it is no first pressing: “{word}”.", ()
+            return "pass", say.say("review.not_first", words=word), ()
         if denied and not early:
             word = _first_words(audit, denied[0])
-            return "pass", f"The seller says that {_name(denied[0], lexicon)} is not there: “{word}”.", ()
+            return "pass", say.say("review.absent", what=say.feature(denied[0].feature), words=word), ()
         if denied:
-            why = f"It is called an early pressing, but the seller says that {_name(denied[0], lexicon)} is not there: "
-            return "ask", f"{why}“{_first_words(audit, denied[0])}”.", (denied[0].feature,)
+            what, word = say.feature(denied[0].feature), _first_words(audit, denied[0])
+            return "ask", say.say("review.early_absent", what=what, words=word), (denied[0].feature,)
         if half is not None:
-            return "ask", _half_reason(audit, half, lexicon), (half.feature,)
+            return "ask", _half_reason(audit, half, say), (half.feature,)
         sign = by_state.get(SIGN)
         settled = [f for f in decisive if f.state == "stated"]
-        whole = bool(decisive) and len(settled) == len(decisive)
+        # What only a jacket shows does not settle what is inside it: that of a sealed copy is all there is to see.
+        inside = any(lexicon.features[f.feature].carrier != "jacket" for f in settled)
+        whole = inside and len(settled) == len(decisive)
         if whole or (sign is not None and sign.state == "stated" and _first_mark(audit, sign, lexicon)):
             shown = settled[:2] if whole or sign is None else [sign]
-            named = " and ".join(f"{_name(f, lexicon)} (“{_first_words(audit, f)}”)" for f in shown)
-            why = f"The seller states what decides here: {named}; nothing in the words speaks against it."
-            if audit.odds is None:
-                why += " What it is worth to you is not known here, so its price is not weighed."
-            return "strong", f"{why} {_no_limit(audit)}".strip(), tuple(f.feature for f in decisive)
+            named = [say.say("review.sign", what=say.feature(f.feature), words=_first_words(audit, f)) for f in shown]
+            why = say.say("review.settled", what=and_list(named))
+            unknown = "" if audit.odds is not None else say.say("review.worth_unknown")
+            return "strong", _joined(why, unknown, _no_limit(audit, say)), tuple(f.feature for f in decisive)
     if len(audit.listing.text.strip()) <= len(audit.listing.title) + 1:
-        return "ask", f"There is only a title; nothing is said of this copy. {_over(audit)}".strip(), (SIGN,)
+        return "ask", _joined(say.say("review.only_title"), _over(audit, say)), (SIGN,)
     plant = _no_mark_expected(audit, lexicon)
     if plant and (sign := by_state.get(SIGN)) is not None and sign.state == "silent":
-        return "ask", f"{plant} {_over(audit)}".strip(), ("deadwax.matrix",)
+        return "ask", _joined(plant, _over(audit, say)), ("deadwax.matrix",)
     open_ = [f for f in decisive if f.state not in ("stated", "denied")]
     first = audit.questions[0].features if audit.questions else ()
     # What the pressing itself carries comes first; then the reason belongs to the question that is shown beside it.
     open_.sort(key=lambda f: (lexicon.features[f.feature].carrier != "disc", f.feature not in first))
     if audit.silence and not any(f.state == "deferred" for f in decisive):
         silent = tuple(f.feature for f in open_ if f.state == "silent")
-        return "ask", f"{audit.silence[0]} {_over(audit)}".strip(), silent
+        return "ask", _joined(audit.silence[0], _over(audit, say)), silent
     if open_:
-        return "ask", f"{_open_reason(audit, open_[0], lexicon)} {_over(audit)}".strip(), (open_[0].feature,)
+        return "ask", _joined(_open_reason(audit, open_[0], say), _over(audit, say)), (open_[0].feature,)
     if advice is not None and audit.listing.price is None:
-        return "ask", _over(audit), ()
-    return "ask", (advice.why if advice is not None else "") or audit.answer or "The words leave the pressing open.", ()
+        return "ask", _over(audit, say), ()
+    return "ask", (advice.why if advice is not None else "") or audit.answer or say.say("review.open"), ()
 
 
 def _other_thing(audit: Audit) -> str:
@@ -247,10 +255,9 @@ def _one_side(audit: Audit, finding: Finding) -> str:
     return next(iter(sides)).upper() if len(sides) == 1 and sides <= {"a", "b"} else ""  # type: ignore[union-attr]
 
 
-def _half_reason(audit: Audit, finding: Finding, lexicon: Lexicon) -> str:
+def _half_reason(audit: Audit, finding: Finding, say: Words) -> str:
     side = _one_side(audit, finding)
-    why = f"“{_first_words(audit, finding)}” is said of side {side} only; what is on the other side is left open."
-    return f"{why} {_over(audit)}".strip()
+    return _joined(say.say("review.one_side", words=_first_words(audit, finding), side=side), _over(audit, say))
 
 
 def _first_mark(audit: Audit, sign: Finding, lexicon: Lexicon) -> bool:
@@ -276,10 +283,7 @@ def _no_mark_expected(audit: Audit, lexicon: Lexicon) -> str:
     known = {p.name: p for p in found.label.plants}
     if len(plants) != 1 or not all(p in known and not known[p].mark for p in plants):
         return ""
-    return (
-        f"By its number ({found.number}) it was first pressed by {next(iter(plants))}, which left no mark: only the "
-        "numbers in the run-out can tell one pressing from another."
-    )
+    return Words(lexicon).say("review.no_mark", number=found.number, plant=next(iter(plants)))
 
 
 def _not_in_the_odds(audit: Audit, lexicon: Lexicon) -> tuple[str, str] | None:
@@ -287,22 +291,22 @@ def _not_in_the_odds(audit: Audit, lexicon: Lexicon) -> tuple[str, str] | None:
     dossier = lexicon.labels.get(audit.dossier or "")
     if dossier is None or audit.odds is None:
         return None
+    say = Words(lexicon)
     known = {f for part in dossier.parts.values() for variant in part.values() for f in variant}
     for finding in audit.findings:
         if finding.state != "stated" or finding.feature in known:
             continue
         word = _first_words(audit, finding)
         if finding.feature == "edition.club":
-            return finding.feature, f"Said to be a record-club edition (“{word}”), which the odds here do not know."
+            return finding.feature, say.say("review.club", words=word)
         if finding.feature == "edition.country" and dossier.country:
             values = {str(audit.claims[i].value) for i in finding.claims}
             if dossier.country not in values:
-                why = f"Said to be pressed elsewhere (“{word}”); the pressings known here are from {dossier.country}."
-                return finding.feature, why
+                return finding.feature, say.say("review.elsewhere", words=word, country=dossier.country)
     return None
 
 
-def _strong(audit: Audit, lexicon: Lexicon) -> str:
+def _strong(audit: Audit, say: Words) -> str:
     """Why it is worth its price: what it is by the words, the sign that says so, and the money."""
     odds, worth, advice, price = audit.odds, audit.worth, audit.advice, audit.listing.price
     assert advice is not None
@@ -314,63 +318,57 @@ def _strong(audit: Audit, lexicon: Lexicon) -> str:
         chance = percent(odds.p_first)
         low = min((worth.by_pressing[p.id] for p in odds.pressings if p.p >= 0.01), default=None)
         if low is not None and price + worth.costs <= low:
-            return (
-                f"Even the least it is likely to be is worth {_amount(worth.currency, low)} to you, no less than the "
-                f"price; the chance of a first pressing is {chance}."
-            )
-        return f"{advice.why} The chance of a first pressing is {chance}."
+            return say.say("review.even_least", worth=_amount(worth.currency, low), chance=chance)
+        return _joined(advice.why, say.say("review.chance", chance=chance))
     sign = next((f for f in audit.findings if f.need == "decisive" and f.state in ("stated", "hedged")), None)
-    said = ""
+    name, value = (
+        f"{best.name} ({percent(best.p)})",
+        _amount(worth.currency, worth.by_pressing.get(best.id, worth.expected)),
+    )
     if sign is not None and best.first:
-        doubt = "" if sign.state == "stated" else ", not quite for certain"
-        said = f"The seller speaks of “{_first_words(audit, sign)}”{doubt}: "
-    name = f"{best.name} ({percent(best.p)})"
-    value = _amount(worth.currency, worth.by_pressing.get(best.id, worth.expected))
-    head = f"{said}by the words the {name}" if said else f"By the words it is the {name}"
-    head += f", worth {value} to you"
-    note = next((n for n in worth.notes if n.startswith("The dossier's figures")), "")
-    return f"{head}; that is {gain} over the price with postage.{' ' + note if note else ''}"
+        phrase = "review.it_is_by" if sign.state == "stated" else "review.it_is_by.perhaps"
+        why = say.say(phrase, words=_first_words(audit, sign), name=name, worth=value, gain=gain)
+    else:
+        why = say.say("review.it_is", name=name, worth=value, gain=gain)
+    return _joined(why, next((n for n in worth.notes if n.startswith("The dossier's figures")), ""))
 
 
-def _passed(audit: Audit, lexicon: Lexicon) -> str:
+def _passed(audit: Audit, say: Words) -> str:
     """Why it is not worth its price: what it is by the words, and the money."""
     odds, worth, advice, price = audit.odds, audit.worth, audit.advice, audit.listing.price
     assert advice is not None
     if odds is None or worth is None or price is None or audit.listing.auction:
         return advice.why
     best = max(odds.pressings, key=lambda p: p.p)
-    post = f" and {worth.costs} for postage" if worth.costs else ""
-    asked = f"asked are {_amount(audit.listing.currency or worth.currency, price)}{post}"
+    sums = {"price": _amount(audit.listing.currency or worth.currency, price), "post": worth.costs}
+    asked = say.say("review.asked.post" if worth.costs else "review.asked", **sums)
     if best.p >= SETTLED:
         value = _amount(worth.currency, worth.by_pressing.get(best.id, worth.expected))
-        return f"By the words it is the {best.name} ({percent(best.p)}), worth {value} to you; {asked}."
+        return say.say("review.poor", name=f"{best.name} ({percent(best.p)})", worth=value, asked=asked)
     live = [p for p in odds.pressings if p.p >= 0.001]
     top = max(live, key=lambda p: worth.by_pressing.get(p.id, Decimal(0)))
     if price >= worth.by_pressing.get(top.id, Decimal(0)):
         value = _amount(worth.currency, worth.by_pressing[top.id])
-        return f"Even as the {top.name} it is worth {value} to you; {asked}."
-    value = _amount(worth.currency, worth.expected)
-    return f"On average it is worth {value} to you; {asked}, and no answer is likely to change that."
+        return say.say("review.poor_at_best", name=top.name, worth=value, asked=asked)
+    return say.say("review.poor_mean", worth=_amount(worth.currency, worth.expected), asked=asked)
 
 
-def _over(audit: Audit) -> str:
+def _over(audit: Audit, say: Words) -> str:
     """What the money says, for the end of a reason; nothing where it is in order or cannot be weighed."""
     advice, listing = audit.advice, audit.listing
     if advice is None or advice.ceiling is None:
-        return _no_limit(audit)
+        return _no_limit(audit, say)
+    most = _amount(advice.currency, advice.ceiling)
     if listing.price is None:
-        return f"No price is named; pay at most {_amount(advice.currency, advice.ceiling)} on these words."
+        return say.say("review.no_price", most=most)
     if listing.price > advice.ceiling:
-        return (
-            f"On these words it is worth {_amount(advice.currency, advice.ceiling)} at most to you, and "
-            f"{listing.price} is asked."
-        )
+        return say.say("review.over", most=most, price=listing.price)
     return ""
 
 
-def _no_limit(audit: Audit) -> str:
+def _no_limit(audit: Audit, say: Words) -> str:
     if audit.odds is not None and audit.advice is None and audit.listing.price is not None:
-        return "The price is in another currency than your figures, so no limit is worked out."
+        return say.say("review.other_currency")
     return ""
 
 
@@ -379,27 +377,18 @@ def _amount(currency: str | None, amount: Decimal) -> str:
     return f"{currency or ''} {plain}".strip()
 
 
-def _open_reason(audit: Audit, finding: Finding, lexicon: Lexicon) -> str:
-    name = _name(finding, lexicon)
+def _open_reason(audit: Audit, finding: Finding, say: Words) -> str:
+    name = say.feature(finding.feature)
     if (
         finding.state == "hedged"
         and finding.claims
         and all(audit.claims[i].polarity == "absent" for i in finding.claims)
     ):
-        words = _first_words(audit, finding)
-        return f"The seller looked for {name} and does not find it: “{words}”. {finding.why}".strip()
-    said = {
-        "silent": f"Nothing is said of {name}.",
-        "deferred": f"For {name} the seller only points elsewhere: look there first.",
-        "unknown": f"The seller does not know about {name}.",
-        "hedged": f"The seller is not sure of {name}.",
-    }.get(finding.state, f"The words on {name} contradict each other.")
-    return f"{said} {finding.why}".strip()
-
-
-def _name(finding: Finding, lexicon: Lexicon) -> str:
-    feature = lexicon.features.get(finding.feature)
-    return feature.name if feature is not None else finding.feature
+        said = say.say("review.open.not_found", what=name, words=_first_words(audit, finding))
+    else:
+        state = finding.state if finding.state in ("silent", "deferred", "unknown", "hedged") else "conflicting"
+        said = say.say(f"review.open.{state}", what=name)
+    return _joined(said, finding.why)
 
 
 def score(audit: Audit, *, known: bool = True) -> float:
@@ -462,20 +451,23 @@ def fold_words(text: str) -> str:
 
 def _says(audit: Audit, lexicon: Lexicon) -> list[tuple[str, str, str]]:
     """(feature, state, value) of what tells pressings apart, the decisive first."""
+    say = Words(lexicon)
     order = {"decisive": 0, "supporting": 1, "helpful": 2, "none": 3}
     out: list[tuple[str, str, str]] = []
     for finding in sorted(audit.findings, key=lambda f: order[f.need]):
         if finding.state == "silent" and finding.need not in ("decisive", "supporting"):
             continue
-        values = []
-        for i in finding.claims:
-            claim = audit.claims[i]
-            word = str(claim.value) if claim.value is not None else claim.quote
-            if claim.side in ("a", "b"):
-                word = f"{word} (side {claim.side})"
-            if word not in values:
-                values.append(word)
+        values = list(dict.fromkeys(_told(audit, audit.claims[i], say) for i in finding.claims))
         claims = [audit.claims[i] for i in finding.claims]
         missed = finding.state == "hedged" and claims and all(c.polarity == "absent" for c in claims)
-        out.append((finding.feature, "not found" if missed else finding.state, ", ".join(values)[:60]))
+        out.append((finding.feature, "not_found" if missed else finding.state, ", ".join(values)[:60]))
     return out[:COMPARED]
+
+
+def _told(audit: Audit, claim: Claim, say: Words) -> str:
+    """What one claim comes to, in few words; what is denied says so itself."""
+    word = str(claim.value) if claim.value is not None else _short(claim.quote)
+    if claim.polarity == "absent":
+        inside = any(claim.start <= c.start < claim.end for c in claim.cues if c.kind in ("negation", "search"))
+        word = _short(claim.quote) if inside else say.say("review.no", what=word)
+    return say.say("review.on_side", what=word, side=claim.side) if claim.side in ("a", "b") else word

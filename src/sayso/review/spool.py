@@ -30,6 +30,8 @@ class Ranked:
     same_as: str = ""
     copies: int = 0
     group: str = ""
+    n: int = 0
+    """Which row it was in the order in which they were added, from 1."""
 
 
 class Spool:
@@ -141,14 +143,14 @@ class Spool:
             " LEFT JOIN row o ON o.n = r.same ORDER BY r.verdict, r.same IS NOT NULL, r.score DESC, r.n LIMIT ?",
             (-1 if limit is None else limit,),
         )
-        for rank, (source, number, summary, record, other, at, _) in enumerate(cursor, 1):
+        for rank, (source, number, summary, record, other, at, n) in enumerate(cursor, 1):
             copies = 0
             if record != "title:":
                 (copies,) = self._db.execute(
                     "SELECT COUNT(*) FROM (SELECT 1 FROM row WHERE record = ? AND same IS NULL LIMIT 100)", (record,)
                 ).fetchone()
             same = (f"{other}, row {at}" if at else str(other)) if other is not None else ""
-            yield Ranked(rank, source, number, _summary(summary), same, max(0, copies - 1), record)
+            yield Ranked(rank, source, number, _summary(summary), same, max(0, copies - 1), record, n)
 
     def groups(self, limit: int = 20) -> Iterator[list[Ranked]]:
         """Records of which several different copies are offered, the best copies first."""
@@ -159,7 +161,7 @@ class Spool:
         ).fetchall()
         for (record,) in records:
             found = self._db.execute(
-                "SELECT source, number, summary FROM row WHERE record = ? AND same IS NULL"
+                "SELECT source, number, summary, n FROM row WHERE record = ? AND same IS NULL"
                 " ORDER BY verdict, score DESC, n LIMIT 6",
                 (record,),
             )
@@ -167,8 +169,8 @@ class Spool:
                 "SELECT COUNT(*) FROM row WHERE record = ? AND same IS NULL", (record,)
             ).fetchone()
             yield [
-                Ranked(i, s, n, _summary(text), copies=count - 1, group=record)
-                for i, (s, n, text) in enumerate(found, 1)
+                Ranked(i, s, row, _summary(text), copies=count - 1, group=record, n=n)
+                for i, (s, row, text, n) in enumerate(found, 1)
             ]
 
     def audits(self, limit: int) -> Iterator[bytes]:
