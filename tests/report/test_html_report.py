@@ -204,3 +204,15 @@ def test_copies_of_one_record_stand_side_by_side() -> None:
     assert 'href="#w-a1"' in page
     assert "Says the same as list.csv, row 4." in page
     assert Words(LEXICON).say("review.others", count=1) in page
+
+
+def test_what_is_inside_a_sealed_copy_is_not_called_unsaid() -> None:
+    from sayso.engine import audit_listing
+    from sayso.intake import read_text
+
+    listing = read_text("Low Water Songs\n\nStill sealed, barcode on the back.")
+    drawn = parts(audit_listing(listing, LEXICON), Words(LEXICON))
+    words = {p.zone: p.words for p in drawn}
+    assert words["dead wax"] == words["label"] == "cannot be seen while sealed"
+    assert words["jacket"] != "cannot be seen while sealed"
+    assert {p.zone: p.how(Words(LEXICON)) for p in drawn}["dead wax"] == "cannot be seen while sealed"

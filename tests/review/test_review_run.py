@@ -282,3 +282,23 @@ def test_copies_of_one_title_stand_side_by_side_with_what_each_seller_says(tmp_p
     for words in ("no Deep groove", "Mono", "Stereo", "perhaps first pressing", "looked for, not", "no price"):
         assert words.lower() in said.lower(), words
     assert max(map(len, table_.splitlines())) <= 80
+
+
+def test_one_missing_file_is_one_line(tmp_path: Path) -> None:
+    done = subprocess.run(
+        [sys.executable, "-m", "sayso.cli", "review", str(tmp_path / "none.csv")], capture_output=True, text=True
+    )
+    assert done.returncode == 2
+    assert len(done.stderr.splitlines()) == 1
+    assert "none.csv" in done.stderr
+
+
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="no device that is always full")
+def test_a_full_disk_is_said_in_one_line(tmp_path: Path) -> None:
+    table = tmp_path / "list.csv"
+    table.write_text("title,text\nLow Water Songs,Original pressing with deep groove\n")
+    command = [sys.executable, "-m", "sayso.cli", "review", str(table), "--quiet", "--csv", "/dev/full"]
+    done = subprocess.run(command, capture_output=True, text=True)
+    assert done.returncode == 2
+    assert len(done.stderr.splitlines()) == 1
+    assert "/dev/full" in done.stderr

@@ -139,7 +139,7 @@ def review(
         raise SystemExit(0) from None
     except OSError as error:
         raise Fault(
-            f"{error.filename or out or 'the output'} cannot be written: {error.strerror}; {run.stopped()}"
+            f"{error.filename or out or csv or parquet or html or 'the output'} cannot be written: {error.strerror}; {run.stopped()}"
         ) from None
     finally:
         run.close()
@@ -263,6 +263,8 @@ class _Run:
             self.spool = Spool()
         self.rows = self.audited = self.problems = 0
         self._silent = self._clash = False
+        self._held = ""
+        """What was wrong with the first row, until it is known whether it was the only one."""
 
     def go(self, inputs: list[str], reading: Any, jobs: int) -> None:
         from sayso.review.pool import audit_rows
@@ -292,8 +294,10 @@ class _Run:
         if not self.audited and not self.rows:
             raise Fault("the input holds no rows")
         if not self.audited:
+            if self._held:
+                raise Fault(self._held)
             many = f"none of the {self.rows:,} rows could be audited; the first reason is given above"
-            raise Fault("there is nothing else to audit" if self.rows == 1 else many)
+            raise Fault(many)
 
     def _open(self, checkpoint: Any, raws: Iterator[Raw]) -> BinaryIO:
         assert self._out is not None
@@ -351,6 +355,9 @@ class _Run:
         for batch in batches:
             for done in batch:
                 self.rows += 1
+                if self._held:
+                    _say(f"sayso: {self._held}")
+                    self._held = ""
                 if done.problem:
                     self._problem(done)
                     continue
@@ -384,7 +391,9 @@ class _Run:
         self.problems += 1
         if self._strict:
             raise Fault(f"{done.where}: {done.problem}")
-        if self.problems <= MOST_PROBLEMS:
+        if self.rows == 1:
+            self._held = f"{done.where}: {done.problem}"
+        elif self.problems <= MOST_PROBLEMS:
             _say(f"sayso: {done.where}: {done.problem}")
 
     def found(self, fail_on: list[str] | tuple[str, ...]) -> bool:

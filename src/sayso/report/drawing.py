@@ -48,6 +48,14 @@ class Part:
     missing: tuple[str, ...] = ()
     """What counts and is not mentioned, where other things are said of the part."""
 
+    sealed: bool = False
+    """Nobody can look there while the copy is sealed, so nothing is left unsaid either."""
+
+    def how(self, say: Words) -> str:
+        """How it stands, in plain words."""
+        hidden = self.sealed and self.standing == "silent"
+        return say.say("html.sealed" if hidden else f"html.standing.{self.standing}")
+
     @property
     def words(self) -> str:
         """All of it on one line."""
@@ -71,6 +79,9 @@ def standing(findings: Sequence[Finding]) -> Standing:
 def parts(audit: Audit, say: Words) -> list[Part]:
     """The parts of the record in the order of their numbers."""
     groups = dict(say.by_zone(audit.findings))
+    closed = any(
+        c.feature == "condition.vinyl_grade" and c.value == "sealed" and c.polarity == "present" for c in audit.claims
+    )
     out = []
     for number, zone in enumerate(PARTS, 1):
         findings = groups.get(zone, [])
@@ -86,7 +97,9 @@ def parts(audit: Audit, say: Words) -> list[Part]:
         unsaid = [f for f in findings if f.state == "silent" and f.need in WEIGHTY]
         unsaid.sort(key=lambda f: WEIGHTY.index(f.need))
         missing = tuple(say.feature(f.feature) for f in unsaid) if shown else ()
-        out.append(Part(zone, number, how, shown or (say.state("silent"),), missing))
+        sealed = closed and zone != "jacket"
+        unsaid_words = say.say("html.sealed" if sealed else "state.silent")
+        out.append(Part(zone, number, how, shown or (unsaid_words,), missing, sealed))
     return out
 
 
@@ -124,7 +137,7 @@ def draw(audit: Audit, lexicon: Lexicon, *, key: str = "r") -> Html:
     cx, cy = margin + 2 * step + across / 2, high / 2
     wide = cx + across / 2 + side
     by_zone = {p.zone: p for p in parts(audit, say)}
-    names = [f"{p.number} {say.zone(p.zone)}: {say.say(f'html.standing.{p.standing}')}" for p in by_zone.values()]
+    names = [f"{p.number} {say.zone(p.zone)}: {p.how(say)}" for p in by_zone.values()]
 
     def ring(zone: str, outer: float, hole: float) -> Html:
         part = by_zone[zone]

@@ -179,7 +179,7 @@ def _claims(audit: Audit, say: Words, key: str) -> Html | None:
 
 
 def _record(audit: Audit, lexicon: Lexicon, say: Words, key: str, level: int) -> Html:
-    numbered = {p.zone: p.number for p in parts(audit, say)}
+    drawn = {p.zone: p for p in parts(audit, say)}
     lesser: list[str] = []
     cards = []
     for zone, findings in say.by_zone(audit.findings):
@@ -192,18 +192,18 @@ def _record(audit: Audit, lexicon: Lexicon, say: Words, key: str, level: int) ->
         if missing:
             words = el("span", f"{say.state('silent')}: ", class_="state")
             rows.append(el("li", sign("silent", say), el("div", words, "; ".join(missing)), class_="silent"))
-        number = numbered.get(zone)
+        part = drawn.get(zone)
         cards.append(
             el(
                 "li",
                 el(
                     f"h{level + 1}",
-                    el("span", number, class_="num") if number else None,
+                    el("span", part.number, class_="num") if part else None,
                     el("span", say.zone(zone)),
                     el(
                         "span",
                         el("span", class_=f"swatch {how}", aria_hidden="true"),
-                        say.say(f"html.standing.{how}"),
+                        part.how(say) if part else say.say(f"html.standing.{how}"),
                         class_="how",
                     ),
                 ),
