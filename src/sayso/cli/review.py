@@ -138,9 +138,8 @@ def review(
         os.dup2(os.open(os.devnull, os.O_WRONLY), 1)
         raise SystemExit(0) from None
     except OSError as error:
-        raise Fault(
-            f"{error.filename or out or csv or parquet or html or 'the output'} cannot be written: {error.strerror}; {run.stopped()}"
-        ) from None
+        target = error.filename or out or csv or parquet or html or "the output"
+        raise Fault(f"{target} cannot be written: {error.strerror}; {run.stopped()}") from None
     finally:
         run.close()
     if run.found(fail_on or ()):
