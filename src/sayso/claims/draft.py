@@ -288,7 +288,12 @@ class Draft:
         if claim.side in ("a", "b") and claim.polarity == "present" and near:
             other: Side = "b" if claim.side == "a" else "a"
             twin = claim.model_copy(update={"side": other, "polarity": "absent"})
-            if not any(c.feature == claim.feature and c.side == other and c.start == claim.start for c in self.claims):
+            if not any(
+                c.feature == claim.feature
+                and c.side == other
+                and (c.start == claim.start or (c.polarity == "present" and c.value == claim.value))
+                for c in self.claims
+            ):
                 self.claims.append(twin)
 
     def on_label(self, h: Hit) -> bool:

@@ -83,6 +83,7 @@ USED = frozenset(
         "sign_lone",
         "sign_said",
         "goes_on",
+        "other_marks",
     }
 )
 JAPANESE = "ja"

@@ -140,3 +140,35 @@ _QUOTES = frozenset("\"'()")
 _NEAR = 160
 """Within so many characters another claim of the run-out shows what is spoken of."""
 _MARK = "deadwax.mastering_mark"
+
+
+_SAME_BREATH = 160
+"""Characters between initials and what is said of others."""
+
+
+def drop_denied_initials(draft: Draft) -> None:
+    """'P W B … and no other marks': what is denied of further initials does not deny those read out before."""
+    feature = "deadwax.mastering_mark"
+    read = [c for c in draft.claims if c.feature == feature and c.polarity == "present" and c.value is not None]
+    if not read:
+        return
+    draft.drop(
+        [
+            c
+            for c in draft.claims
+            if c.feature == feature
+            and c.polarity == "absent"
+            and c.value is None
+            and any(
+                0 < c.start - o.start < _SAME_BREATH
+                and (o.side == c.side or (None in (o.side, c.side) and "both" not in (o.side, c.side)))
+                and _others(draft, c.start, c.end)
+                for o in read
+            )
+        ]
+    )
+
+
+def _others(draft: Draft, start: int, end: int) -> bool:
+    """Whether it is only of others that the words speak."""
+    return bool(draft.a.within("other_marks", start, end))

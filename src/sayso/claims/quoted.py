@@ -2,18 +2,24 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from sayso.lexicon.terms import Term
-from sayso.model import CLAIMING, Listing
+from sayso.model import CLAIMING, Listing, Segment
 
 if TYPE_CHECKING:
     from sayso.claims.analysis import Analysis
     from sayso.claims.answers import Said
     from sayso.claims.draft import Draft
     from sayso.lexicon import Lexicon
+
+
+_LINE = re.compile(r"^[>|\s]*(?:\(?(\d{1,2}|[a-h])[.):][ \t]+)?([^\n]+)$", re.M)
+"""A line of the buyer's or of the seller's, with its number."""
+_NUMBERED = re.compile(r"^[ \t]*\(?(\d{1,2}|[a-h])[.):][ \t]+", re.M)
 
 
 def read_answer(draft: Draft, start: int, end: int, features: tuple[str, ...], question: str) -> None:
@@ -62,6 +68,47 @@ def _take(draft: Draft, said: Iterable[Said]) -> None:
             draft.claims[-1] = draft.claims[-1].model_copy(update={"side": s.side})
 
 
+def _paired(draft: Draft, seg: Segment, after: Segment) -> list[tuple[str, int, int]]:
+    """Several questions in a row and the answers below, by their numbers, or line by line where there are as many."""
+    text = draft.a.folded
+    questions = [m for m in _LINE.finditer(text, seg.start, seg.end) if m.group(2).rstrip().endswith("?")]
+    if len(questions) < 2:
+        return []
+    numbered = list(_NUMBERED.finditer(text, after.start, after.end))
+    spans: dict[str, tuple[int, int]] = {}
+    for m, end in zip(numbered, [*(m.start() for m in numbered[1:]), after.end], strict=False):
+        blank = text.find("\n\n", m.end(), end)
+        spans.setdefault(m.group(1), (m.end(), blank if blank >= 0 else end))
+    if len(spans) >= 2:
+        keyed = {m.group(1) or str(n): m.group(2) for n, m in enumerate(questions, 1)}
+        return [(keyed[n], a, b) for n, (a, b) in spans.items() if n in keyed]
+    lines = [m for m in _LINE.finditer(text, after.start, after.end) if m.group(2).strip()]
+    if len(lines) == len(questions):
+        return [(q.group(2), a.start(2), a.end(2)) for q, a in zip(questions, lines, strict=True)]
+    return []
+
+
+def _answered(draft: Draft, question: str, start: int, end: int) -> None:
+    """What `text[start:end]` says as the answer to this question of a list."""
+    from sayso.claims.analysis import Analysis
+    from sayso.claims.answers import answer_of, named
+
+    asked = Analysis(Listing(text=question), draft.lexicon)
+    topics = named(asked, 0, len(question))
+    choice = bool(asked.all_of("question_or"))
+    offered = _offered(asked, len(question), draft.lexicon) if choice else frozenset()
+    told = {c.feature for c in draft.claims if start <= c.start < end}
+    for feature in topics:
+        if feature not in told:
+            said = answer_of(
+                *(draft.a, start, end, (feature,), topics, draft.lexicon),
+                choice=choice,
+                offered=feature in offered,
+                soft=True,
+            )
+            _take(draft, said)
+
+
 def read_quoted(draft: Draft) -> None:
     """Quoted questions with their answers below."""
     from sayso.claims.answers import answer_of, named
@@ -70,6 +117,11 @@ def read_quoted(draft: Draft) -> None:
     for n, seg in enumerate(segments[:-1]):
         after = segments[n + 1]
         if seg.kind != "question" or after.kind not in CLAIMING:
+            continue
+        pairs = _paired(draft, seg, after)
+        if pairs:
+            for question, start, end in pairs:
+                _answered(draft, question, start, end)
             continue
         # The line of the question itself; the key of the answer may stand on the next ('A:').
         mark = draft.a.folded.rfind("?", seg.start, seg.end)
