@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from sayso.claims.draft import JACKET, RECORD
 from sayso.lexicon.terms import Cue as CueRow
+from sayso.lexicon.terms import Term
 from sayso.model import Cue, Deferral
 
 if TYPE_CHECKING:
@@ -40,9 +41,14 @@ def read_deferrals(draft: Draft) -> None:
             features.append(RECORD)
         if state and not parts & {"disc", "jacket"}:
             features += [RECORD, JACKET, "condition.defects"]
-        # 'Matrix numbers in the wax on request': what is named is put off, and nothing else of the run-out.
-        named = any(c.feature.startswith("deadwax.") and a <= c.start < b for c in draft.claims) or any(
-            d.feature.startswith("deadwax.") and a <= d.start < b for d in draft.deferrals
+        # 'Matrix numbers in the wax on request': what is named is put off, and nothing else of the run-out; a picture
+        # of the matrix shows all of it.
+        pictured = any(
+            isinstance(h.row, Term) and h.row.feature == "terms.photos" for h in draft.a.within("term", a, b)
+        )
+        named = not pictured and (
+            any(c.feature.startswith("deadwax.") and a <= c.start < b for c in draft.claims)
+            or any(d.feature.startswith("deadwax.") and a <= d.start < b for d in draft.deferrals)
         )
         if "deadwax" in parts and not state and not named:
             features += [f for f in draft.lexicon.features if f.startswith("deadwax.") and f != "deadwax.lettering"]
