@@ -382,7 +382,7 @@ def _term(draft: Draft, h: Hit) -> None:
     if row.polarity == "absent":
         said = replace(said, polarity="present", certainty="certain" if said.certainty == "unknown" else said.certainty)
     sign = feature == "deadwax.plant_mark" or (feature == "deadwax.mastering_mark" and draft.a.tongue is not None)
-    if sign and row.value is not None and said.status == "affirmed" and _naive(draft, h):
+    if sign and (row.value is not None or draft.a.tongue) and said.status == "affirmed" and _naive(draft, h):
         said = replace(said, status="possible", certainty="hedged")
     if row.kind == "ignorance":
         said = Assertion("possible", "present", "unknown", "seller", "this_copy", False, said.cues)
