@@ -64,8 +64,13 @@ def small(text: str, toks: list[tuple[int, int]]) -> list[str]:
     return [lower[a:b] for a, b in toks]
 
 
+_WORDS = re.compile(r"[A-Za-z]+(?: [A-Za-z]+)*")
+
+
 def variants(form: str) -> set[tuple[str, ...]]:
     """The token sequences in which a form is written: with hyphen, with a space, joined."""
+    if _WORDS.fullmatch(form):  # most forms: nothing to fold, and tokens are what blanks divide
+        return {tuple(form.lower().split())}
     folded = fold(form).lower()
     texts = {folded}
     if "-" in folded.strip("-"):
