@@ -32,3 +32,20 @@ def test_on_two_lines() -> None:
 
 def test_the_key_of_an_answer_is_no_side() -> None:
     assert said("Q: Is there a barcode?\nA: There is.") == {("jacket.barcode", "present", "certain", None)}
+
+
+def test_what_the_run_out_says_is_no_hearsay_and_a_number_names_its_side() -> None:
+    words = "Run-out says PEL 208 A1 on one side and PEL 208 B2 on the other; no other marks that I noticed."
+    claims = audit_text(f"A jazz LP\n\n{words}", LEXICON).claims
+    numbers = [(c.attribution, c.certainty, c.side, c.value) for c in claims if c.feature == "deadwax.matrix"]
+    assert numbers == [("seller", "certain", "a", "PEL 208 A1"), ("seller", "certain", "b", "PEL 208 B2")]
+    # The annotation guide, 7: no marks beside the numbers denies both the cutter's and the works' mark.
+    assert {(c.feature, c.polarity, c.certainty) for c in claims if c.quote == "no other marks"} == {
+        ("deadwax.plant_mark", "absent", "hedged"),
+        ("deadwax.mastering_mark", "absent", "hedged"),
+    }
+
+
+def test_what_somebody_says_is_hearsay() -> None:
+    claims = audit_text("A jazz LP\n\nMy brother says the label has a deep groove.", LEXICON).claims
+    assert [c.attribution for c in claims if c.feature == "label.deep_groove"] == ["third_party"]

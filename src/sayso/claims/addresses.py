@@ -51,13 +51,7 @@ def read_towns(draft: Draft) -> None:
         while words and words[0].strip(".,").lower() in no_town:
             start += len(words.pop(0)) + 1
         i, j = draft.a.token(start), draft.a.token(m.end() - 1) + 1
-        own = draft.a.of("possessive", i - 2, i) or draft.a.words[i - 1 : i] in (
-            ["our"],
-            ["my"],
-            ["your"],
-            ["in"],
-            ["shop"],
-        )
+        own = draft.a.of("possessive", i - 2, i) or draft.a.of("address_apart", i - 1, i)
         if (
             not words
             or own

@@ -227,15 +227,9 @@ class Analysis:
             if seg.kind in ("description", "reply"):
                 keyed = list(_keyed_questions(self.index.lexicon).finditer(self.folded, seg.start, seg.end))
                 for m in keyed or _QUESTION.finditer(self.folded, seg.start, seg.end):
-                    if keyed:
-                        if m.start() > at:
-                            out.append(seg.model_copy(update={"start": at, "end": m.start()}))
-                        out.append(seg.model_copy(update={"kind": "question", "start": m.start(), "end": m.end()}))
-                        at = m.end()
-                        continue
                     led = self.within("quote_lead", max(at, m.start() - 40), m.start())
                     heard = any(self.toks[h.j - 1][1] >= m.start() - 12 for h in led)
-                    if not heard and not self._asks(m.start(1), m.end(1)):
+                    if not keyed and not heard and not self._asks(m.start(1), m.end(1)):
                         continue
                     if m.start() > at:
                         out.append(seg.model_copy(update={"start": at, "end": m.start()}))
@@ -572,8 +566,12 @@ class Analysis:
         return any(w in small[c] for w in (*between, *rest[:stop]) for c in closing)
 
     def _printed(self, hit: Hit) -> bool:
-        """'The label is yellow and says …': what a part of the record says is no word of somebody else's."""
-        if hit.j - hit.i > 1 or not hit.i or not self.of("joiner", hit.i - 1, hit.i):
+        """'The run-out says …', 'The label is yellow and says …': what a part of the record says is nobody's word."""
+        if hit.j - hit.i > 1 or not hit.i:
+            return False
+        if any(p.j == hit.i for p in self.of("part", hit.i - 4, hit.i)):
+            return True
+        if not self.of("joiner", hit.i - 1, hit.i):
             return False
         first = self.token(self.sentence(self.toks[hit.i][0])[0])
         part = max((p.j for p in self.of("part", first, hit.i)), default=None)

@@ -13,7 +13,7 @@ _LETTERS = re.compile(r"(?<![\w-])(?:[A-Z](?: {1,3}[A-Z]){1,3}|[A-Z]{2,5})(?![\w
 _BARE = re.compile(r"(?<![\w'./&-])(?:[A-Z]{2,4}|[A-Z]{2}[a-z])(?![\w./&-]*[\w&]|\s{0,3}\d|-\d|'\w)")
 _ROMAN = re.compile(r"[IVX]+")
 _KNOWN = ("no_initials", "term", "grade_weak", "colour", "side", "cue", "section", "part", "stamper")
-_JOINS = frozenset({":", "-", ".", "=", "by", '"'})
+_JOINS = frozenset({":", "-", ".", "=", '"'})
 _LED = 24
 """Within so many characters words for the cutting lead to the letters."""
 _LONE = re.compile(r"(?<![\w-])\d(?![\w-])")

@@ -18,7 +18,8 @@ _BACK = 400
 """So many characters back the side that it is compared with may be described."""
 _ENDING = re.compile(r"(?<![A-Za-z])A(?=-?\d{0,2}[A-Z]?$)")
 _OTHER = re.compile(r"(?<![\w-])-?B(?![\w])")
-_TIES = frozenset({"is", "was", ":", "=", "-", "has", "reads", "shows", "of", "on", "for", "the", "looks", "(", "just"})
+_SIGNS = frozenset({":", "=", "-", "("})
+"""Signs that may stand between a side and the words that say it is the same; words are the lexicon's."""
 
 
 def read_same_side(draft: Draft) -> None:
@@ -36,8 +37,8 @@ def read_same_side(draft: Draft) -> None:
 def _side_told(draft: Draft, h: Hit) -> Side | None:
     """The side that the words say to be like the other one; null where they compare something else."""
     if h.j < len(draft.a.words) and draft.a.words[h.j].isalpha():
-        on = draft.a.words[h.j] in _TIES
-        if not on and not draft.a.of("side_but", h.j, h.j + 1) and draft.a.words[h.j] not in ("and", "here", "there"):
+        follows = any(draft.a.of(kind, h.j, h.j + 1) for kind in ("side_tie", "side_after", "side_but"))
+        if not follows:
             return None  # 'the same label'
     a, b = draft.a.sentence(draft.a.toks[h.i][0])
     behind = [s for s in draft.a.within("side", draft.a.toks[h.j - 1][1], b) if _tied(draft, h.j, s.i)]
@@ -50,7 +51,7 @@ def _side_told(draft: Draft, h: Hit) -> Side | None:
 
 def _tied(draft: Draft, i: int, j: int) -> bool:
     """Whether nothing but small words stands between the tokens."""
-    return all(w in _TIES for w in draft.a.words[i:j])
+    return all(draft.a.words[n] in _SIGNS or draft.a.of("side_tie", n, n + 1) for n in range(i, j))
 
 
 def _carry(draft: Draft, h: Hit, side: Side) -> None:

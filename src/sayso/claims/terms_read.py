@@ -262,12 +262,8 @@ def _stands_on(draft: Draft, h: Hit) -> bool:
     return bool(near) and not copied
 
 
-_CODE_BEHIND = re.compile(
-    r":? (?:[A-Z]{1,2}\d[A-Z\d]? ?\d[A-Z]{2}|"
-    r"[A-Z]{1,2}[ -]?\d{4,5}|\d{3} \d{2}|\d{4} [A-Z]{2}|\d{4,5}|[A-Z]{1,2}\d{1,2})"
-    r"(?![\w-])(?: [A-Z]\w+)?"
-)
-"""A code of the post behind the word for it (the forms of the UK, the US and the continent; from memory)."""
+_CODE_BEHIND = re.compile(r":? (?=[A-Z]{0,2}-?\d)[A-Z\d]{1,5}(?:[ -](?:\d{2,4}|\d?[A-Z]{2}))?(?![\w-])(?: [A-Z]\w+)?")
+"""Figures and capitals, in one group or two, behind the word for a code of the post."""
 _BY_THE_PART = 8
 """Tokens between an address and the part of the record that bears it."""
 

@@ -120,7 +120,7 @@ def read_codes(draft: Draft) -> None:
                 or _sided(draft, m.group(), m.start())
                 or (wax and _introduced(draft, m, a))
             ):
-                side = draft.side(m.start(), m.end()) or _side_of(draft, m.group())
+                side = _side_of(draft, m.group()) or draft.side(m.start(), m.end())
                 _code(draft, m.start(), m.end(), draft.a.assertion(m.start(), m.end()), m.group(), side)
             n += 1
     _read_slashed(draft)

@@ -25,7 +25,7 @@ KEPT_WORDS = 600
 
 TINY = 0.1
 """A price below this share of what the copy would be worth, from a seller who names what makes it worth that, is asked
-about before it is paid. Common practice of careful buyers, no source."""
+about before it is paid. Chosen by judgement, no source."""
 SLIM = 0.25
 """Where what decides is only said with doubt, a gain below this share of the price is not worth paying before asking.
 Common practice of careful buyers, no source."""
