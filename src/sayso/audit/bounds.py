@@ -16,6 +16,7 @@ from itertools import islice
 from typing import TYPE_CHECKING, Any
 
 from sayso.lexicon.literals import lowered
+from sayso.lexicon.made import of_lexicon
 from sayso.lexicon.sieve import Alternatives, Sieve
 from sayso.model import CLAIMING, Bound, Carrier, Listing, Span
 
@@ -123,7 +124,7 @@ def _years(lexicon: Lexicon) -> dict[str, tuple[str, ...]]:
     }
 
 
-@lru_cache(maxsize=8)
+@of_lexicon
 def rulebook(lexicon: Lexicon) -> Rulebook:
     """Made once for each lexicon."""
     return Rulebook(lexicon)

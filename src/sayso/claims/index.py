@@ -9,11 +9,12 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass, field
 from functools import lru_cache
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from sayso.claims.hits import CLASS, Bare, Hit, Hits, Row
 from sayso.claims.spelling import Compounds, Mender, bare, compounds_of, mender_of, spellings
 from sayso.claims.tokens import fold, spans, variants
+from sayso.lexicon.made import of_lexicon
 from sayso.lexicon.terms import Cue, Term, Word, WordClass
 
 if TYPE_CHECKING:
@@ -109,22 +110,20 @@ _KATAKANA = re.compile("[\u30a1-\u30fa\u30fc]")
 _KANJI = re.compile("[\u3400-\u9fff]")
 
 
-class Node:
-    """A word on the way along forms: the words that may follow, and the rows whose form ends here."""
-
-    __slots__ = ("after", "rows")
-
-    def __init__(self) -> None:
-        self.after: dict[str, Node] = {}
-        self.rows: list[tuple[Row, str, frozenset[str] | None]] = []
-        """Each with its kind, and the spellings that alone count where case does."""
+Node = dict[str, Any]
+"""A word on the way along forms: the words that may follow, each with its own node; under `ENDS` the rows whose form
+ends here. Plain dictionaries, since there are many thousands, made or fetched at every start."""
+Ending = tuple[Row, str, frozenset[str] | None]
+"""A row, its kind, and the spellings that alone count where case does."""
+ENDS = ""
+"""No word is empty."""
 
 
 @dataclass
 class Index:
     """Words → rows."""
 
-    root: dict[str, Node]
+    root: Node
     lexicon: Lexicon
     near: dict[str, tuple[str, ...]] = field(default_factory=dict)
     known: frozenset[str] = frozenset()
@@ -144,6 +143,10 @@ class Index:
     accented: dict[str, str] = field(default_factory=dict)
     """Known words with accents, by their spelling without."""
 
+    def __getstate__(self) -> dict[str, Any]:
+        """What is made of the lexicon, without the words met in listings."""
+        return self.__dict__ | {"cache": {}, "scanned": {}}
+
     def capital_nouns(self, language: str | None) -> bool:
         """Whether a language writes its nouns with a capital."""
         return language is not None and "capital_nouns" in _kinds_in(self.lexicon, language)
@@ -154,10 +157,10 @@ def _kinds_in(lexicon: Lexicon, language: str) -> frozenset[str]:
     return frozenset(w.kind for w in lexicon.tongue(language)[2])
 
 
-@lru_cache(maxsize=32)
+@of_lexicon
 def index_of(lexicon: Lexicon, language: str | None = None) -> Index:
     """Built once for each lexicon: of what is read in every listing, or of the words of one language alone."""
-    root = Node()
+    root: Node = {}
     long_words: set[str] = set()
     known: set[str] = set()
     terms, cues, plain = lexicon.tongue(language) if language else (lexicon.terms, lexicon.cues, lexicon.words)
@@ -166,6 +169,7 @@ def index_of(lexicon: Lexicon, language: str | None = None) -> Index:
     for row in everything:
         kind = _kind(row)
         exact = frozenset(map(fold, row.forms)) if isinstance(row, Term) and row.exact else None
+        ending: Ending = (row, kind, exact)
         for form in row.forms:
             ways = variants(form)
             if language and not form.isascii():
@@ -173,8 +177,11 @@ def index_of(lexicon: Lexicon, language: str | None = None) -> Index:
             for words in ways:
                 node = root
                 for word in words:
-                    node = node.after.setdefault(word, Node()) if word not in node.after else node.after[word]
-                node.rows.append((row, kind, exact))
+                    after = node.get(word)
+                    if after is None:
+                        after = node[word] = {}
+                    node = after
+                node.setdefault(ENDS, []).append(ending)
                 known.update(words)
                 if isinstance(row, Term) or kind in _MENDABLE or (language and kind == "role"):
                     long_words.update(w for w in words if len(w) >= SHORTEST and w.isalpha())
@@ -182,7 +189,7 @@ def index_of(lexicon: Lexicon, language: str | None = None) -> Index:
     shortened = frozenset(
         f for w in (plain if language else lexicon.words) if w.kind == "abbreviation" for f in w.forms
     )
-    index = Index(root.after, lexicon, {}, frozenset(known), ordinary, shortened, small=_small(lexicon))
+    index = Index(root, lexicon, {}, frozenset(known), ordinary, shortened, small=_small(lexicon))
     index.longest = max(map(len, long_words), default=0) + 1
     # A foreign word is often a letter away from an English one, so each language is mended by its own words.
     if language is None:
@@ -206,7 +213,7 @@ KNOWING = ("know_fill", "know_no", "know")
 """The words of a clause that says that something is not known, by their part in it."""
 
 
-@lru_cache(maxsize=32)
+@of_lexicon
 def knowing_words(lexicon: Lexicon, language: str) -> dict[str, str]:
     """What each such word of a language is for."""
     rows = lexicon.tongue(language)[2]
@@ -217,7 +224,7 @@ LATE = ("late_fill", "late_noun", "late_seek", "late_find", "late_heard", "late_
 """The words of a clause that denies at its end, by their part in it."""
 
 
-@lru_cache(maxsize=32)
+@of_lexicon
 def late_words(lexicon: Lexicon, language: str) -> dict[str, str]:
     """What each such word of a language is for, as written with and without its accents."""
     out: dict[str, str] = {}
@@ -279,7 +286,7 @@ def _signs(index: Index, own: Hits, hits: Hits) -> list[Hit]:
     for h in own.get("picture")[1]:
         name = h.row.value if isinstance(h.row, Word) else None
         node = index.root.get(name) if name else None
-        for row, kind, _ in node.rows if node is not None else ():
+        for row, kind, _ in node.get(ENDS, ()) if node is not None else ():
             sign = isinstance(row, Term) and (row.kind == "design" or row.feature == "deadwax.plant_mark")
             if kind == "term" and sign and (h.i, id(row)) not in known:
                 out.append(Hit(h.i, h.j, row))
@@ -296,7 +303,7 @@ def _ends(tongue: Index, index: Index, words: list[str], hits: Hits) -> list[Hit
         head = next((f for f in tongue.compounds.heads if f in tongue.compounds.free and word.endswith(f)), "")
         node = tongue.root.get(head)
         if node is not None and len(word) - len(head) >= 3:
-            out += [Hit(n, n + 1, row) for row, kind, _ in node.rows if kind == "part"][:1]
+            out += [Hit(n, n + 1, row) for row, kind, _ in node.get(ENDS, ()) if kind == "part"][:1]
     return out
 
 
@@ -326,25 +333,27 @@ def _found(index: Index, text: str, toks: list[tuple[int, int]], words: list[str
         if node is None:
             continue
         j = i + 1
-        after = node.after.get(words[j]) if node.after and j < last else None
+        rows = node.get(ENDS)
+        after = node.get(words[j]) if j < last else None
         if after is None:
-            if not node.rows:
+            if rows is None:
                 continue
-            ends = [(j, node)]
+            ends = [(j, rows)]
         else:
-            ends = [(j, node)] if node.rows else []
+            ends = [(j, rows)] if rows is not None else []
             while after is not None:
                 j += 1
-                if after.rows:
-                    ends.append((j, after))
-                after = after.after.get(words[j]) if after.after and j < last else None
+                rows = after.get(ENDS)
+                if rows is not None:
+                    ends.append((j, rows))
+                after = after.get(words[j]) if j < last else None
             ends.reverse()
-        for j, node in ends:
+        for j, rows in ends:
             if j - i > 1 and "\n\n" in text[toks[i][0] : toks[j - 1][1]]:
                 continue  # the end of a title and the beginning of what is below it
             if not plain and text[toks[i][0]] > "\u3000" and _inside_word(text, toks[i][0], toks[j - 1][1]):
                 continue
-            for row, kind, exact in node.rows:
+            for row, kind, exact in rows:
                 if exact is not None and (
                     text[toks[i][0] : toks[j - 1][1]] not in exact or text[toks[i][0] - 1 : toks[i][0]].isdigit()
                 ):

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from sayso.claims.spelling import bare
+from sayso.lexicon.made import of_lexicon
 from sayso.model import Listing
 
 if TYPE_CHECKING:
@@ -23,7 +23,7 @@ SHORTEST_PLAIN = 4
 """A shorter word tells a language only with its accents."""
 
 
-@lru_cache(maxsize=8)
+@of_lexicon
 def _table(lexicon: Lexicon) -> dict[str, tuple[str, ...]]:
     out: dict[str, tuple[str, ...]] = {}
     for row in lexicon.words:

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from sayso.claims.index import CLASS, Hit
 from sayso.claims.shapes import beside, hits_of, part_kinds, parts_near
+from sayso.lexicon.made import of_lexicon
 from sayso.lexicon.terms import Cue, Manner, Word
 
 if TYPE_CHECKING:
@@ -32,7 +32,7 @@ class _Made:
     row: Cue | Word
 
 
-@lru_cache(maxsize=32)
+@of_lexicon
 def _made(lexicon: Lexicon) -> tuple[_Made, ...]:
     return tuple(
         _Made(

@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING, Any
 
 from sayso.claims.runout_text import unify, word_patterns
 from sayso.claims.runout_text import words as wax_words
+from sayso.lexicon.made import of_lexicon
 from sayso.lexicon.sieve import Alternatives, Sieve, plain_parts
 
 if TYPE_CHECKING:
@@ -90,13 +91,17 @@ class Index:
     heads: dict[str, Head | None] = field(default_factory=dict)
     """What may begin with a word, as it is written; kept for words once met."""
 
+    def __getstate__(self) -> dict[str, object]:
+        """What is made of the lexicon, without the words met in listings."""
+        return self.__dict__ | {"heads": {}}
+
 
 Head = tuple[tuple[Form, ...], tuple[tuple[str, str], ...]]
 KEPT = 50_000
 """At most this many words are remembered, so that memory stays flat however much is read."""
 
 
-@lru_cache(maxsize=8)
+@of_lexicon
 def index(lexicon: Lexicon) -> Index:
     """The index over the marks of a lexicon that are recognised by words."""
     says: dict[str, list[Form]] = defaultdict(list)
@@ -125,7 +130,7 @@ def index(lexicon: Lexicon) -> Index:
     )
 
 
-@lru_cache(maxsize=8)
+@of_lexicon
 def _places(lexicon: Lexicon) -> tuple[Sieve, dict[str, Alternatives]]:
     """The words for the parts of a record on which marks stand, behind one sieve."""
     table = lexicon.tables.get("runout_wax")

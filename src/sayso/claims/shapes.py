@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field
-from functools import lru_cache
 from typing import TYPE_CHECKING, Protocol
 
 from sayso.claims.index import CLASS, Hit
+from sayso.lexicon.made import of_lexicon
 from sayso.lexicon.terms import Shape, Term, Word, WordClass
 
 if TYPE_CHECKING:
@@ -65,7 +65,7 @@ class _Made:
         return self.valued[value]
 
 
-@lru_cache(maxsize=32)
+@of_lexicon
 def _made(lexicon: Lexicon) -> tuple[_Made, ...]:
     bits = _bits(lexicon)
     parts = [tuple(map(part_kinds, shape.parts)) for shape in lexicon.shapes]
@@ -92,7 +92,7 @@ def _made(lexicon: Lexicon) -> tuple[_Made, ...]:
     )
 
 
-@lru_cache(maxsize=32)
+@of_lexicon
 def _bits(lexicon: Lexicon) -> dict[str, int]:
     """A bit for each kind of hits that shapes are made of."""
     kinds = dict.fromkeys(kind for shape in lexicon.shapes for part in shape.parts for kind, _ in part_kinds(part))
@@ -104,7 +104,7 @@ def _any_of(bits: dict[str, int], kinds: Iterable[str]) -> int:
     return sum(bits.get(kind, 0) for kind in kinds)
 
 
-@lru_cache(maxsize=32)
+@of_lexicon
 def _by_id(lexicon: Lexicon) -> dict[str, _Made]:
     return {made.shape.id: made for made in _made(lexicon)}
 

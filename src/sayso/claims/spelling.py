@@ -113,6 +113,10 @@ class Mender:
     slips: dict[str, str] = field(default_factory=dict)
     """Words of chat and dialect, each with the word it stands for ('nich')."""
 
+    def __getstate__(self) -> dict[str, object]:
+        """What is made of the lexicon, without the words met in listings."""
+        return self.__dict__ | {"remembered": {}}
+
     def mended(self, word: str, known: frozenset[str]) -> str:
         """The known word that this one stands for; itself where none or several are near."""
         if word in self.slips:

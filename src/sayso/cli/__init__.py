@@ -80,4 +80,13 @@ def main(argv: list[str] | None = None) -> None:
         if words:  # empty where the help was shown for want of arguments
             print(f"sayso: {words}; see '{where} --help'", file=sys.stderr)
         sys.exit(2)
+    _keep()
     sys.exit(code if isinstance(code, int) else 0)
+
+
+def _keep() -> None:
+    """When all is said: what was made of the lexicon stays for the next start."""
+    load = sys.modules.get("sayso.lexicon.load")
+    if load is not None:
+        sys.stdout.flush()
+        load.keep_loaded()

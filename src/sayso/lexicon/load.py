@@ -7,12 +7,13 @@ already known replaces the earlier row whole; rows without an id are added.
 
 from __future__ import annotations
 
+import re
 import tomllib
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from functools import cache, cached_property, lru_cache
 from importlib import import_module
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeVar
 
 from pydantic import ValidationError
 
@@ -22,6 +23,7 @@ from sayso.lexicon.shortform import expand
 if TYPE_CHECKING:
     from sayso.lexicon.assumptions import Assumption
     from sayso.lexicon.facts import Fact, Pattern
+    from sayso.lexicon.kept import Kept
     from sayso.lexicon.labels import Label
     from sayso.lexicon.marks import Mark
     from sayso.lexicon.profiles import Need, Openness, Profile
@@ -29,6 +31,7 @@ if TYPE_CHECKING:
     from sayso.lexicon.systems import System, Table
     from sayso.lexicon.terms import Cue, Feature, Manner, Shape, Term, Word, WordClass
 
+T = TypeVar("T")
 SECTIONS: Mapping[str, tuple[str, str, str]] = {
     # noun in the files: (module, class, folder of the shipped data; two of them are parted by a blank)
     "feature": ("terms", "Feature", "features"),
@@ -56,6 +59,7 @@ SECTIONS: Mapping[str, tuple[str, str, str]] = {
 
 TONGUE = "lang_"
 """Files named `lang_XX.toml` hold the words of one language; they are read only for listings in that language."""
+_LANGUAGE = re.compile(rf"(?:{TONGUE})?([a-z][a-z])")
 NOTES = frozenset({"id", "name", "country", "aliases", "basis", "plants"})
 """The keys of a label that the short form of a collector's notes can give."""
 
@@ -126,18 +130,50 @@ def validate(noun: str, raw: dict[str, Any], path: Path, number: int) -> Row:
 class Lexicon:
     """All the data, merged; each section is read on first use."""
 
-    def __init__(self, overlays: Sequence[Path] = (), *, base: Path | None = None) -> None:
+    def __init__(self, overlays: Sequence[Path] = (), *, base: Path | None = None, keep: bool = False) -> None:
+        """With `keep`, what earlier runs made of the same files is fetched rather than made again."""
         self.base = base or shipped()
         self.overlays = tuple(overlays)
-        self._questions: dict[str, tuple[Template, ...]] = {}
-        self._letters: dict[str, Letter | None] = {}
-        self._classes: dict[str | None, tuple[WordClass, ...]] = {}
-        self._tongues: dict[str, tuple[tuple[Term, ...], tuple[Cue, ...], tuple[Word, ...]]] = {}
-        self._extra: dict[str, list[tuple[Path, int, dict[str, Any]]]] = {noun: [] for noun in SECTIONS}
-        for root in overlays:
+        self._made: dict[tuple[Any, ...], Any] = {}
+        self._fetched: set[str] = set()
+        self._grown: set[str] = set()
+        self._kept: Kept | None = None
+        if keep:
+            from sayso.lexicon.kept import kept_of
+
+            self._kept = kept_of(path for root in (self.base, *self.overlays) for path in _files(root))
+        if self._kept is None or not self._kept.folder.is_dir():
+            self._extra  # noqa: B018 (a fault in the user's own files is told at once)
+
+    @cached_property
+    def _extra(self) -> dict[str, list[tuple[Path, int, dict[str, Any]]]]:
+        """The rows of the files laid over the shipped ones, by noun."""
+        extra: dict[str, list[tuple[Path, int, dict[str, Any]]]] = {noun: [] for noun in SECTIONS}
+        for root in self.overlays:
             for path in _files(root):
                 for noun, rows in parse(path).items():
-                    self._extra[noun] += [(path, n, row) for n, row in enumerate(rows, 1)]
+                    extra[noun] += [(path, n, row) for n, row in enumerate(rows, 1)]
+        return extra
+
+    def made(self, key: tuple[Any, ...], make: Callable[[], T]) -> T:
+        """What `make` makes of these data, once; `key` names it, with the language it belongs to if to one alone."""
+        if key not in self._made:
+            part = _part(key)
+            if self._kept is not None and part not in self._fetched:
+                self._fetched.add(part)
+                self._made.update(self._kept.part(part, self))
+            if key not in self._made:
+                self._made[key] = make()
+                self._grown.add(part)
+        value: T = self._made[key]
+        return value
+
+    def keep(self) -> None:
+        """Keeps for later runs what was made in this one; does nothing where that is turned off."""
+        if self._kept is not None:
+            for part in sorted(self._grown):
+                self._kept.write(part, {k: v for k, v in self._made.items() if _part(k) == part}, self)
+        self._grown.clear()
 
     def _raw(self, noun: str, stem: str | None = None) -> Iterable[tuple[Path, int, dict[str, Any]]]:
         folders = [f for name in SECTIONS[noun][2].split() if (f := self.base / name).exists()]
@@ -156,6 +192,9 @@ class Lexicon:
         With `stem`, of the shipped files only those of that name: the questions of one language need not wait for the
         others.
         """
+        return self.made(("rows", noun, stem), lambda: self._rows(noun, stem))
+
+    def _rows(self, noun: str, stem: str | None) -> tuple[Any, ...]:
         kept: dict[object, Row] = {}
         for path, n, raw in self._raw(noun, stem):
             row = validate(noun, raw, path, n)
@@ -177,6 +216,9 @@ class Lexicon:
     @cached_property
     def terms(self) -> tuple[Term, ...]:
         """The terms in the files, those that the user's own dossiers teach, and the lines on known labels."""
+        return self.made(("terms",), self._terms)
+
+    def _terms(self) -> tuple[Term, ...]:
         from sayso.lexicon.dossier_terms import line_terms, terms_of
 
         rows: tuple[Term, ...] = self.rows("term")
@@ -202,16 +244,12 @@ class Lexicon:
 
     def classes(self, language: str | None = None) -> tuple[WordClass, ...]:
         """The classes of words that shapes are put together from: those of every listing, or of one language alone."""
-        if language not in self._classes:
-            self._classes[language] = self.rows("class", f"{TONGUE}{language}" if language else None)
-        return self._classes[language]
+        return self.rows("class", f"{TONGUE}{language}" if language else None)
 
     def tongue(self, language: str) -> tuple[tuple[Term, ...], tuple[Cue, ...], tuple[Word, ...]]:
         """The terms, cues and words of one language, beyond those that are read in every listing."""
-        if language not in self._tongues:
-            stem = f"{TONGUE}{language}"
-            self._tongues[language] = (self.rows("term", stem), self.rows("cue", stem), self.rows("word", stem))
-        return self._tongues[language]
+        stem = f"{TONGUE}{language}"
+        return self.rows("term", stem), self.rows("cue", stem), self.rows("word", stem)
 
     @cached_property
     def facts(self) -> dict[str, Fact]:
@@ -243,15 +281,13 @@ class Lexicon:
 
     def questions(self, language: str) -> tuple[Template, ...]:
         """The templates of questions in one language."""
-        if language not in self._questions:
-            self._questions[language] = tuple(t for t in self.rows("template", language) if t.lang == language)
-        return self._questions[language]
+        return self.made(
+            ("questions", language), lambda: tuple(t for t in self.rows("template", language) if t.lang == language)
+        )
 
     def letter(self, language: str) -> Letter | None:
         """What stands around the questions of one language; null where there is no such language."""
-        if language not in self._letters:
-            self._letters[language] = next((x for x in self.rows("letter", language) if x.id == language), None)
-        return self._letters[language]
+        return next((x for x in self.rows("letter", language) if x.id == language), None)
 
     @cached_property
     def profiles(self) -> dict[str, Profile]:
@@ -274,6 +310,12 @@ class Lexicon:
         return {a.id: a for a in self.rows("assumption")}
 
 
+def _part(key: tuple[Any, ...]) -> str:
+    """The language to which what bears this name belongs, or what every listing needs."""
+    found = (_LANGUAGE.fullmatch(x) for x in key if isinstance(x, str))
+    return next((m[1] for m in found if m), "all")
+
+
 @cache
 def _parsed(path: Path) -> dict[str, list[dict[str, Any]]]:
     return parse(path)
@@ -281,7 +323,18 @@ def _parsed(path: Path) -> dict[str, list[dict[str, Any]]]:
 
 @lru_cache(maxsize=8)
 def _load(overlays: tuple[Path, ...]) -> Lexicon:
-    return Lexicon(overlays)
+    lexicon = Lexicon(overlays, keep=True)
+    _LOADED.append(lexicon)
+    return lexicon
+
+
+_LOADED: list[Lexicon] = []
+
+
+def keep_loaded() -> None:
+    """Keeps for later runs what this one made of the lexicons it loaded. Called when all else is done."""
+    for lexicon in _LOADED:
+        lexicon.keep()
 
 
 def user_folder() -> Path:

@@ -6,7 +6,7 @@ Untouched words cost one look into a table, however many expressions there are.
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
 from sayso.lexicon.literals import CLASSES, EDGE, FIGURE, SIGNS, Choice, lowered, pieces, required, shaped, strength
 
@@ -85,6 +85,10 @@ class Sieve:
                 self._needs[pattern, exact] = needs
                 self._plain[pattern, exact] = _plainly(c for c in choices if any(map(_joined, c)))
 
+    def __getstate__(self) -> dict[str, object]:
+        """What is made of the lexicon, without the words met in listings."""
+        return self.__dict__ | {"_known": {}}
+
     def needs(self, pattern: str, exact: bool = False) -> int:
         """The bits that `mask` must all have set for this expression to match."""
         return self._needs[pattern, exact]
@@ -160,7 +164,7 @@ class Alternatives:
     def __init__(self, patterns: Sequence[str], exact: bool, sieve: Sieve) -> None:
         self._sieve = sieve
         flags = 0 if exact else re.IGNORECASE
-        self._each = [(sieve.needs(p, exact), later(p, flags)) for p in patterns]
+        self._each = [(sieve.needs(p, exact), Later(p, flags)) for p in patterns]
 
     def search(self, text: str, mask: int | None = None) -> bool:
         """Whether any of them matches in the text; `mask` is what the sieve says of it."""
@@ -193,13 +197,19 @@ def _merged(patterns: list[re.Pattern[str]], text: str) -> Iterator[re.Match[str
         left = moved
 
 
-def later(pattern: str, flags: int = 0) -> Callable[[], re.Pattern[str]]:
-    """The expression, compiled when it is first wanted."""
-    made: list[re.Pattern[str]] = []
+class Later:
+    """An expression, compiled when it is first called for."""
 
-    def get() -> re.Pattern[str]:
-        if not made:
-            made.append(re.compile(pattern, flags))
-        return made[0]
+    __slots__ = ("_made", "flags", "pattern")
 
-    return get
+    def __init__(self, pattern: str, flags: int = 0) -> None:
+        self.pattern, self.flags = pattern, flags
+        self._made: re.Pattern[str] | None = None
+
+    def __call__(self) -> re.Pattern[str]:
+        if self._made is None:
+            self._made = re.compile(self.pattern, self.flags)
+        return self._made
+
+    def __reduce__(self) -> tuple[type[Later], tuple[str, int]]:
+        return Later, (self.pattern, self.flags)
