@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import re
+from bisect import bisect_left
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from sayso.claims.index import Hit
+from sayso.claims.hits import Hit, begins
 from sayso.lexicon.terms import Term, Word
 
 if TYPE_CHECKING:
@@ -35,13 +36,13 @@ class _Run:
 
 def read_designs(draft: Draft) -> None:
     """Colours and known designs beside a word for the label, and known designs on their own."""
-    labels = draft.parts(0, len(draft.a.folded), "label")
+    labels = [p for p, _ in draft.parts(0, len(draft.a.folded), "label")]
     for run in _runs(draft):
         start, end = draft.a.toks[run.i][0], draft.a.toks[run.j - 1][1]
         if any(c.feature == "label.design" and c.start <= start < c.end for c in draft.claims[-3:]):
             continue  # told already, behind a 'with'
         a, b = draft.a.token(draft.a.sentence(start)[0]), draft.a.token(draft.a.sentence(start)[1] - 1) + 1
-        near = [p for p, _ in labels if a <= p.i < b]
+        near = labels[bisect_left(labels, a, key=begins) : bisect_left(labels, b, key=begins)]
         beside = next((p for p in near if _beside(draft, run, p)), None)
         named = (run.known and (run.j - run.i > 1 or draft.a.text[start].islower())) or (
             run.value is not None and _alone(draft, run)

@@ -266,9 +266,12 @@ class Draft:
 
     def drop(self, claims: Sequence[Claim]) -> None:
         """Takes claims back, so that the same may be said again otherwise."""
-        gone = {id(c) for c in claims}
+        if not claims:
+            return
+        gone, starts = {id(c) for c in claims}, {c.start for c in claims}
         self.claims = [c for c in self.claims if id(c) not in gone]
-        self.seen = {_key(c) for c in self.claims}
+        self.seen.difference_update(map(_key, claims))
+        self.seen.update(_key(c) for c in self.claims if c.start in starts)
 
     def item(self, at: int) -> int | None:
         """The number of the record in a lot to which the words at this offset belong."""

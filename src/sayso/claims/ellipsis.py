@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import re
+from bisect import bisect_left
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from sayso.claims.analysis import Assertion
-from sayso.claims.index import Hit
+from sayso.claims.hits import WIDEST, Hit, begins
 from sayso.lexicon.terms import Term
 from sayso.model import Cue, Polarity, Side
 
@@ -111,7 +112,8 @@ def _antecedent(draft: Draft, hit: Hit) -> Hit | None:
     a, _ = draft.a.sentence(at)
     unknown = getattr(hit.row, "value", "") == "unknown"
     first = draft.a.token(a)
-    thing = next((h for h in reversed(draft.terms) if h.j <= hit.i and _findable(draft, h)), None)
+    low, high = (bisect_left(draft.terms, n, key=begins) for n in (hit.i - _MOST - WIDEST, hit.i))
+    thing = next((h for h in reversed(draft.terms[low:high]) if h.j <= hit.i and _findable(draft, h)), None)
     if thing is None or hit.i - thing.j > (_NEAR if unknown else _MOST):
         return None
     if thing.i >= first:
@@ -144,7 +146,7 @@ def _stand_in(draft: Draft, hit: Hit, thing: Hit, at: int, to: int) -> None:
     here = start >= a
     asking = draft.a.folded[end : end + 3].lstrip().startswith("?")
     side = _side(draft, hit, at, to)
-    old = [c for c in draft.claims if c.start == start and c.feature == row.feature]
+    old = [c for c in draft.touching(start, end) if c.start == start and c.feature == row.feature]
     if side in ("a", "b"):  # 'kettle on B, A has none'
         old = [c for c in old if c.side in (None, side) and not (c.side is None and c.certainty == "certain")]
     if any(q.start < to and at < q.end for c in old for q in c.cues):

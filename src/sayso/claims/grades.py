@@ -235,11 +235,12 @@ def read_grades(draft: Draft) -> None:
     """Every grade as a claim of the record or of its jacket."""
     weak = _weak(draft.lexicon)
     explained = _explained(draft)
+    numbered = frozenset(_LETTERS_OF.findall(draft.a.folded)) if "-" in draft.a.folded else frozenset()
     marks = [
         _Mark(m.start(), m.end(), m.group(), bool(m.group("w")), len(m.group()) == 1 or m.group() in weak)
         for m in _found(draft)
         if not explained.match(draft.a.folded, m.end())
-        if draft.claiming(m.start()) and not (m.group("s") and _begins_a_number(draft, m))
+        if draft.claiming(m.start()) and not (m.group("s") and _begins_a_number(draft, m, numbered))
     ]
     if not marks:
         return
@@ -284,19 +285,12 @@ def _noun_beside(draft: Draft, at: int) -> bool:
     return bool(named) and "," not in draft.a.folded[draft.a.toks[named[-1][0].j - 1][1] : at]
 
 
-def _begins_a_number(draft: Draft, m: re.Match[str]) -> bool:
+def _begins_a_number(draft: Draft, m: re.Match[str], numbered: frozenset[str]) -> bool:
     """'TB 33-107', and TB wherever it stands beside 'TB-33-107': letters of a number, and no grade."""
-    text = draft.a.folded
-    if _NUMBERED.match(text, m.end()):
-        return True
-    return (
-        len(m.group()) > 1
-        and m.group().isalpha()
-        and f"{m.group()}-" in text
-        and bool(re.search(rf"(?<![\w-]){m.group()}-\d{{2}}", text))
-    )
+    return bool(_NUMBERED.match(draft.a.folded, m.end())) or m.group() in numbered
 
 
+_LETTERS_OF = re.compile(r"(?<![\w-])([^\W\d_]{2,})-\d{2}")
 _NUMBERED = re.compile(r" ?-?\d{1,5}-\d|-\d{2}")
 
 

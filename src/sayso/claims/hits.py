@@ -26,6 +26,13 @@ Bare = tuple[int, int, Row]
 _made = partial(tuple.__new__, Hit)
 """A hit from its tuple, without the detour through a function of Python's."""
 NONE: tuple[list[int], list[Hit]] = [], []
+WIDEST = 40
+"""No term has more words."""
+
+
+def begins(hit: Hit) -> int:
+    """The token at which it begins."""
+    return hit.i
 
 
 def order(hit: Hit) -> tuple[int, int]:

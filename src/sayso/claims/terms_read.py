@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 from sayso.claims.analysis import PLAIN, Assertion
 from sayso.claims.draft import JACKET, SIDED
 from sayso.claims.ellipsis import asked
+from sayso.claims.hits import WIDEST, begins
 from sayso.claims.index import CLASS, Hit
 from sayso.claims.measures import period_in
 from sayso.claims.shapes import parts_of, shape_of
@@ -27,8 +28,6 @@ _VALUE = re.compile(r"[ \t]*(?::|\.{2,})[ \t]*([^\n]{1,40})(?=\n|$)")
 
 _OF_CARD = f"{CLASS}of paper or card"
 """Words for what has an edge of its own besides the disc."""
-WIDEST = 40
-"""No term has more words."""
 
 
 @lru_cache(maxsize=16)
@@ -486,8 +485,8 @@ def _told_already(draft: Draft, h: Hit) -> bool:
     """'His signature, in ink': two words for one thing wrong, close together."""
     row = h.row
     assert isinstance(row, Term)
-    first = bisect_left(draft.terms, h.i - WIDEST, key=lambda o: o.i)
-    last = bisect_left(draft.terms, h.i + 1, first, key=lambda o: o.i)
+    first = bisect_left(draft.terms, h.i - WIDEST, key=begins)
+    last = bisect_left(draft.terms, h.i + 1, first, key=begins)
     near = [o for o in draft.terms[first:last] if 0 < h.i - o.j + 1 <= 3 and isinstance(o.row, Term)]
     return any(
         o.row.feature == row.feature and o.row.value == row.value and o.row.said

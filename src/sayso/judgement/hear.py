@@ -272,27 +272,39 @@ def _passed_over(listing: Listing, known: Mapping[str, Sequence[str]], lexicon: 
     for term in lexicon.terms:
         if term.feature in forms:
             forms[term.feature].update(term.forms)
-    return {
-        f
-        for f, words in forms.items()
-        if any(re.search(rf"(?<!\w){re.escape(w.casefold())}(?!\w)", asked) for w in words if len(w) > 1)
-    }
+    return {f for f, words in forms.items() if any(len(w) > 1 and _holds(asked, w.casefold()) for w in words)}
 
 
 def _bought(text: str, lexicon: Lexicon) -> int | None:
     """'Bought new in 1959', 'a Christmas present in 1960': this very copy existed by then."""
     import re
 
+    low = text.casefold()
     for word in lexicon.words:
         if word.kind != "bought":
             continue
         for form in word.forms:
-            found = re.search(
+            found = form.casefold() in low and re.search(
                 rf"(?<!\w){re.escape(form)}(?!\w)[^.;!?\n]{{0,30}}?(?<!\d)(1[89]\d\d|20\d\d)(?!\d)", text, re.I
             )
             if found:
                 return int(found[1])
     return None
+
+
+def _holds(text: str, words: str) -> bool:
+    """Whether whole words stand in a text, both in small letters."""
+    at = text.find(words)
+    while at >= 0:
+        before, after = text[at - 1 : at] if at else "", text[at + len(words) : at + len(words) + 1]
+        if not (_word_sign(before) or _word_sign(after)):
+            return True
+        at = text.find(words, at + 1)
+    return False
+
+
+def _word_sign(sign: str) -> bool:
+    return sign.isalnum() or sign == "_"
 
 
 def _has_number(text: str, number: str) -> bool:
@@ -305,11 +317,9 @@ def _has_number(text: str, number: str) -> bool:
 
 
 def _talks(text: str, kind: str, lexicon: Lexicon) -> bool:
-    import re
-
     low = text.casefold()
     return any(
-        re.search(rf"(?<!\w){re.escape(form.casefold())}(?!\w)", low) if form[:1].isascii() else form in low
+        _holds(low, form.casefold()) if form[:1].isascii() else form in low
         for word in lexicon.words
         if word.kind == kind
         for form in word.forms
