@@ -92,6 +92,7 @@ USED = (
     "abbreviation",
     "doubt",
     "edition.first",
+    "edition.first_issue",
     "hedge.year",
     "jacket.other",
     "lot",

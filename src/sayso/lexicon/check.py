@@ -167,7 +167,9 @@ def _references(rows: Sequence[Read], known: Sequence[Read]) -> Iterator[Problem
 
 def _word_classes(rows: Sequence[Read], known: Sequence[Read]) -> Iterator[Problem]:
     """Classes of words that a mark's described forms name and the table of them lacks."""
-    tables: list[Any] = [r.row for r in (*known, *rows) if r.noun == "table" and getattr(r.row, "id", "") == "mark_words"]
+    tables: list[Any] = [
+        r.row for r in (*known, *rows) if r.noun == "table" and getattr(r.row, "id", "") == "mark_words"
+    ]
     if not tables:
         return
     classes = tables[-1].entries
