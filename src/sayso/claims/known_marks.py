@@ -51,7 +51,7 @@ def _feature(draft: Draft, hit: MarkHit) -> str | None:
 
 
 def _more_than_letters(draft: Draft, hit: MarkHit) -> bool:
-    """Whether the mark is described beyond its letters, which alone may be somebody's initials; and read only as such."""
+    """Whether it is read as initials only, while more than its letters is described."""
     touching = [c for c in draft.touching(hit.start, hit.end) if c.feature != "deadwax.lettering"]
     return (
         bool(touching)

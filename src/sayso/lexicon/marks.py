@@ -52,8 +52,8 @@ class Mark(Row):
     read_by: Literal["words", "grammar"] = "words"
     """`grammar`: part of a matrix number, and read only by the grammar of its maker."""
     says: tuple[str, ...] = ()
-    """Described forms, case folded: `[x]` may be missing, `a|b` is either word, `<circle>` any word of that class in the
-    table `mark_words`, `~` up to three small words."""
+    """Described forms, case folded: `[x]` may be missing, `a|b` is either word, `<circle>` any word of that class in
+    the table `mark_words`, `~` up to three small words."""
     letters: tuple[str, ...] = ()
     """Transcribed forms, in exactly this case."""
     patterns: tuple[str, ...] = ()
