@@ -275,7 +275,7 @@ def _net(dossier: Dossier, worth: Mapping[str, float] | None) -> Net:
 
 
 def _log_odds(log: Array, p: Array, first: NDArray[np.bool_]) -> Array:
-    """The log-odds of a first pressing, row by row: from the chances, or from `log` where those are too small for it."""
+    """The log-odds of a first pressing, row by row: from chances, or from `log` where those are too small for it."""
     one, other = p @ first.astype(float), p @ (~first).astype(float)
     if min(one.min(), other.min()) > 1e-290:
         out: Array = np.log(one) - np.log(other)

@@ -33,7 +33,7 @@ class Looks:
     width: int
     """The most variants of any part."""
     cells: NDArray[np.intp]
-    """Feature of the part × look × variant: the index of the value shown in a place looked at, else one past the last."""
+    """Feature of the part × look × variant: index of the value shown in a place looked at, else one past the last."""
     whole: NDArray[np.intp]
     """The same as if every place had been looked at."""
     uses: Array
