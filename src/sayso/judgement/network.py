@@ -548,7 +548,7 @@ def _parts(
     steps: tuple[Array, Array] | None,
     sure: frozenset[int],
 ) -> tuple[Array, Array, Array]:
-    """log P(all that is said of the parts | pressing, seller), pressing × (set, seller); then `Joint.like`, `.viewed`."""
+    """log P(said of the parts | pressing, seller), pressing × (set, seller); then `Joint.like` and `Joint.viewed`."""
     its, columns = net.looks, logs.shape[1]
     passed = [f for f, s in said.items() if s.kind is Kind.EVADED and f in net.columns]
     count, cells, views = its.live, its.cells, its.live_views
