@@ -22,6 +22,12 @@ _ELEMENTS = (
 _CLOSED = re.compile(rf"</(?:{_ELEMENTS})\s*>", re.I)
 _SINGLE = re.compile(r"<(?:br|hr|p|li|img)\b[^<>]{0,300}/?>", re.I)
 
+_LINES = re.compile(
+    r"<(?:!doctype|html|head|body|p|div|br|hr|table|tr|td|ul|ol|li|dl|dt|dd|h[1-6]|section|article|main|blockquote|"
+    r"center|pre|style|script)\b",
+    re.I,
+)
+
 
 def is_html(text: str) -> bool:
     """True where `text` is markup: a whole page, or a fragment with known elements that are closed or single."""
@@ -63,6 +69,8 @@ def read_any(
         if listing is not None:
             return listing.model_copy(update={"notes": (*notes, *listing.notes)})
     if ending in (".html", ".htm", ".xhtml") or is_html(text):
+        if not (ending or _LINES.search(text)):
+            text = text.replace("\n", "<br>\n")  # only some words are marked up: the lines are the seller's own
         return read_html(text, id=known, lexicon=lexicon, notes=notes)
     return read_text(text, id=known, lexicon=lexicon, notes=notes)
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING
 
-from sayso.report.html_build import Html, el, join, unbroken
+from sayso.report.html_build import Html, el, join, stopped, unbroken
 from sayso.report.terminal import FELT
 
 if TYPE_CHECKING:
@@ -47,7 +47,9 @@ def odds_table(odds: Odds, say: Words) -> Html:
     return join(
         el("table", el("caption", say.say("html.odds_caption"), class_="hint"), el("tbody", rows), class_="odds"),
         [el("p", say.say("report.moved")), el("ul", moves, class_="moves", role="list")] if moves else None,
-        el("p", unbroken(say.say("report.sensitive", what=odds.most_sensitive))) if odds.most_sensitive else None,
+        el("p", stopped(unbroken(say.say("report.sensitive", what=odds.most_sensitive))))
+        if odds.most_sensitive
+        else None,
     )
 
 
