@@ -14,6 +14,7 @@ from sayso.model import Listing
 if TYPE_CHECKING:
     from sayso.lexicon import Lexicon
 
+PAGE_ENDINGS = (".html", ".htm", ".xhtml")
 _PAGE = re.compile(r"<(?:!doctype\s+html|html|head|body)\b[^<]*>", re.I)
 _ELEMENTS = (
     "p|div|span|b|i|u|em|strong|font|center|table|tbody|tr|td|th|ul|ol|li|dl|dt|dd|h[1-6]|a|section|article|main|"
@@ -68,8 +69,8 @@ def read_any(
         listing = _json_record(text, known, lexicon)
         if listing is not None:
             return listing.model_copy(update={"notes": (*notes, *listing.notes)})
-    if ending in (".html", ".htm", ".xhtml") or is_html(text):
-        if not (ending or _LINES.search(text)):
+    if ending in PAGE_ENDINGS or is_html(text):
+        if ending not in PAGE_ENDINGS and not _LINES.search(text):
             text = text.replace("\n", "<br>\n")  # only some words are marked up: the lines are the seller's own
         return read_html(text, id=known, lexicon=lexicon, notes=notes)
     return read_text(text, id=known, lexicon=lexicon, notes=notes)

@@ -37,7 +37,7 @@ FAULTS, FAULTS_STAND_AT = "condition.defects", "playing surface"
 """The one feature that is of several parts, and the part of those faults whose words name none."""
 QUOTED = 48
 """Characters of one quotation in the drawing; the list beside it has it whole."""
-BETWEEN = " · "
+BETWEEN, TIED = " · ", "\N{NO-BREAK SPACE}"
 SMALLER = 0.86
 """How much smaller writing along a ring may become before it is cut."""
 
@@ -179,7 +179,7 @@ def draw(audit: Audit, lexicon: Lexicon, *, key: str = "r") -> Html:
     not_said = f"{say.state('silent')}: "
 
     def unsaid(part: Part) -> tuple[str, ...]:
-        return (not_said + "; ".join(part.missing),) if part.missing else ()
+        return (not_said.replace(" ", TIED, 1) + "; ".join(part.missing),) if part.missing else ()
 
     def sleeve(zone: str, x: float, room: float) -> Html:
         part = by_zone[zone]
@@ -193,7 +193,9 @@ def draw(audit: Audit, lexicon: Lexicon, *, key: str = "r") -> Html:
         """How wide the paper is at this height, with a margin, beside the number that stands on it."""
         r = disc["label"] / 2 - 3 * unit
         off = abs(y - cy) + small * 0.5
-        return 2 * (r * r - off * off) ** 0.5 * 0.96 if off < r else 0.0
+        chord = 2 * (r * r - off * off) ** 0.5 * 0.96 if off < r else 0.0
+        beside = 2 * (disc["label"] * 0.36 - 9.5 * unit)
+        return min(chord, beside) if abs(y - cy) < small * 0.5 + 8.5 * unit else chord
 
     def number(zone: str, x: float, y: float) -> Html:
         part = by_zone[zone]
@@ -391,7 +393,7 @@ def _lines(quotes: Sequence[str], rooms: Sequence[float]) -> tuple[list[str], bo
     """Lines no longer than `rooms` (in sizes), each quotation beginning one, and whether all of it went in."""
     out: list[str] = []
     for quote in quotes:
-        line, words = "", quote.split()
+        line, words = "", quote.split(" ")
         while words:
             if len(out) == len(rooms):
                 return out, False
@@ -400,6 +402,9 @@ def _lines(quotes: Sequence[str], rooms: Sequence[float]) -> tuple[list[str], bo
             if _span(longer) <= room:
                 line = longer
                 words.pop(0)
+                continue
+            if not line and _span(words[0]) <= max(rooms):
+                out.append("")  # a wider line follows
                 continue
             if not line or (_span(words[0]) > max(rooms) and room - _span(line) > 3):
                 start, rest = _broken(words[0], room - (_span(line) + 0.5 if line else 0))
@@ -439,7 +444,7 @@ def _block(
         lines[-1] = _cut(lines[-1], rooms[len(lines) - 1] - 0.7).rstrip("…") + "…"
     return el(
         "text",
-        *(el("tspan", line, x=_n(x), y=_n(places[n]), dy=".35em") for n, line in enumerate(lines)),
+        *(el("tspan", line, x=_n(x), y=_n(places[n]), dy=".35em") for n, line in enumerate(lines) if line),
         class_=_kind(part, silent),
         font_size=_n(size),
     )

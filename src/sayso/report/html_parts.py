@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from sayso.model import Audit, Claim, Conflict, Finding, Proof, Span
 from sayso.report.drawing import FAULTS, draw, faults_by_place, parts, standing
-from sayso.report.html_build import Html, el, join, stopped, unbroken
+from sayso.report.html_build import Html, el, join, quoted, stopped, unbroken
 from sayso.report.html_charts import odds_table, percent, time_table
 from sayso.report.known import Known, of_label, of_mark
 from sayso.report.marked import Piece, claim_state, pieces
@@ -37,7 +37,7 @@ def sections(
     """
     say = Words(lexicon)
     shown = [
-        ("conflicts", say.heading("conflicts"), [_conflict(c, say) for c in audit.conflicts]),
+        ("conflicts", say.heading("conflicts"), [_conflict(c, audit.listing.language, say) for c in audit.conflicts]),
         ("record", say.heading("record"), _record(audit, lexicon, say, key, level)),
         ("listing", say.heading("listing"), _listing(audit, say, key)),
         ("silence", say.heading("silence"), [el("p", s) for s in audit.silence]),
@@ -161,7 +161,7 @@ def _claims(audit: Audit, say: Words, key: str) -> Html | None:
         rows.append(
             el(
                 "li",
-                el("q", " ".join(claim.quote.split()), dir="auto"),
+                quoted(claim.quote, audit.listing.language),
                 " ",
                 sign(state, say),
                 " ",
@@ -248,7 +248,8 @@ def _finding(finding: Finding, audit: Audit, say: Words, key: str, *, only: list
     """One finding; `only` these of its claims are quoted, where the others stand elsewhere."""
     shown = [i for i in say.quoted(finding, audit.claims) if only is None or i in only]
     quotes = {" ".join(audit.claims[i].quote.split()): i for i in reversed(shown)}
-    links = [el("a", el("q", q[:90], dir="auto"), href=f"#{key}-c{i}") for q, i in list(reversed(quotes.items()))[:3]]
+    tongue = audit.listing.language
+    links = [el("a", quoted(q[:90], tongue), href=f"#{key}-c{i}") for q, i in list(reversed(quotes.items()))[:3]]
     spaced = [x for link in links for x in (" ", link)]
     open_ = finding.need == "decisive" and finding.state not in ("stated", "denied")
     return el(
@@ -294,8 +295,8 @@ def _label(audit: Audit, say: Words) -> Html | None:
     return join(out) if out else None
 
 
-def _conflict(conflict: Conflict, say: Words) -> Html:
-    quotes = [el("q", " ".join(x.quote.split()), dir="auto") for x in conflict.between if isinstance(x, Span)]
+def _conflict(conflict: Conflict, language: str, say: Words) -> Html:
+    quotes = [quoted(x.quote, language) for x in conflict.between if isinstance(x, Span)]
     between = [x for n, q in enumerate(quotes) for x in ((" / ", q) if n else (q,))]
     return el(
         "div",
