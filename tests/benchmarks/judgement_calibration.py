@@ -86,9 +86,9 @@ def main(n: int) -> None:
             experts.append((float(told[:, KNOWS].sum()), copy.knows))
             # Deaf to silence: only what is said is let in.
             spoken = np.array([[float(f in copy.said) for f in net.features]])
-            plain = enumerate_all(
-                net, heard.said, stated_in, evidence(net, replace(heard), Asked(), stated_in), heard=spoken
-            ).p[0]
+            outside = evidence(net, replace(heard), Asked(), stated_in)
+            only = (spoken, np.ones((1, len(outside.terms))))
+            plain = enumerate_all(net, heard.said, stated_in, outside, steps=only).p[-1]
             deaf.append(float(plain[net.first].sum()))
             named = copy.said.get(MARK)
             keyword.append(0.9 if says or (named is not None and named.kind is Kind.FIRM) else 0.3)

@@ -93,6 +93,7 @@ USED = (
     "abbreviation",
     "doubt",
     "edition.first",
+    "edition.first_issue",
     "hedge.year",
     "jacket.other",
     "lot",
@@ -390,6 +391,7 @@ def _marks(reader: Reader, label: Label | None) -> Iterator[Sign]:
     from sayso.claims.runout import read_runout
 
     lexicon, text = reader.lexicon, reader.text
+    names = label.spoken() if label else ()
     for hit in marks_in(text, lexicon)[: 4 * MANY]:
         if not (hit.not_before and hit.in_context and reader.claims(hit.start)):
             continue
@@ -403,10 +405,12 @@ def _marks(reader: Reader, label: Label | None) -> Iterator[Sign]:
             continue
         mark = lexicon.marks[hit.marks[0]]
         carrier: Carrier = "label" if mark.where == "label" else "metal"
+        ours = all(lexicon.marks[m].is_theirs(text[hit.start : hit.end], names) for m in hit.marks)
         yield Sign(
             Bound(
                 carrier=carrier,
                 not_before=str(hit.not_before),
+                hard=ours,
                 span=Span(start=hit.start, end=hit.end, quote=text[hit.start : hit.end]),
                 fact=f"mark.{mark.id}",
                 statement=f"{mark.name}: {hit.proves}",

@@ -91,7 +91,10 @@ def find_stated(reader: Reader, claims: Sequence[Claim]) -> tuple[Stated, ...]:
                 if span is None or not _speaks(reader, m.start(), m.end(), name == "year.reissue"):
                     continue
                 if any(a < m.end("y") and m.start("y") < b for a, b in other):
-                    continue
+                    # 'First issue 1960' gives a release, and says that this copy is of it.
+                    again = any(s.kind == "reissue" for s in found)
+                    if again or not reader.has("edition.first_issue", m.group()):
+                        continue
                 hedged = _hedged(reader, m.start(), m.end())
                 low, high = (span[0] - DOUBT, span[1] + DOUBT) if hedged else span
                 taken.append(m.span("y"))

@@ -78,6 +78,7 @@ USED = frozenset(
         "cut_lead",
         "plant_lead",
         "not_understood",
+        "meaning",
         "no_mark",
         "picture_end",
         "picture_shape",

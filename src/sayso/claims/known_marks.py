@@ -9,6 +9,7 @@ from sayso.claims.marks import MarkHit, marks_in
 
 if TYPE_CHECKING:
     from sayso.claims.draft import Draft
+    from sayso.model import Claim
 
 
 def read_marks(draft: Draft) -> None:
@@ -18,8 +19,17 @@ def read_marks(draft: Draft) -> None:
     ]
     for hit in marks_in(draft.a.text, draft.lexicon):
         feature = _feature(draft, hit)
-        if feature is None or any(a < hit.end and hit.start < b for a, b in told):
+        if feature is None:
             continue
+        if any(a < hit.end and hit.start < b for a, b in told):
+            if feature != "deadwax.plant_mark" or not _more_than_letters(draft, hit):
+                continue
+            # 'MR inside a small circle' is a maker's stamp, and nobody's initials.
+            draft.drop([c for c in draft.touching(hit.start, hit.end) if c.feature == "deadwax.mastering_mark"])
+            if any(c.feature == feature for c in draft.touching(hit.start, hit.end)):
+                continue
+        if feature == "deadwax.plant_mark":
+            draft.drop(_words_for_them(draft, hit))
         said = draft.a.assertion(hit.start, hit.end)
         i = draft.a.token(hit.start)
         # 'A funny little MR in a circle' is told as something found, not as the mark it is known to be.
@@ -38,3 +48,23 @@ def _feature(draft: Draft, hit: MarkHit) -> str | None:
     if kinds == {"cutting"}:
         return "deadwax.mastering_mark"
     return "deadwax.plant_mark" if kinds <= {"plant", "plating"} else None
+
+
+def _more_than_letters(draft: Draft, hit: MarkHit) -> bool:
+    """Whether it is read as initials only, while more than its letters is described."""
+    touching = [c for c in draft.touching(hit.start, hit.end) if c.feature != "deadwax.lettering"]
+    return (
+        bool(touching)
+        and all(c.feature == "deadwax.mastering_mark" for c in touching)
+        and all(hit.start <= c.start and c.end <= hit.end for c in touching)
+        and hit.end - hit.start > max(c.end - c.start for c in touching)
+    )
+
+
+def _words_for_them(draft: Draft, hit: MarkHit) -> list[Claim]:
+    """'Initials' right before them: the word for what has turned out to be a stamp."""
+    return [
+        c
+        for c in draft.claims
+        if c.feature == "deadwax.mastering_mark" and c.value is None and 0 <= hit.start - c.end <= 1
+    ]

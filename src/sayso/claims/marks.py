@@ -10,7 +10,7 @@ from __future__ import annotations
 import re
 from bisect import bisect_left
 from collections import defaultdict
-from collections.abc import Callable, Collection, Iterator
+from collections.abc import Callable, Collection, Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any
@@ -66,11 +66,23 @@ class Form:
     steps: tuple[tuple[frozenset[str], bool], ...]
 
 
-def _form(mark: str, text: str) -> Form:
+FILLED = 3
+"""So many small words may stand where a form has ~."""
+
+
+def _form(mark: str, text: str, classes: Mapping[str, Collection[str]]) -> Form:
+    """A described form: words, `[word]` that may be missing, `one|other`, `<class>` of words, `~` for small words."""
     steps: list[tuple[frozenset[str], bool]] = []
     for piece in text.split():
+        if piece == "~":
+            steps += [(frozenset(classes.get("filler", ())), True)] * FILLED
+            continue
         optional = piece.startswith("[") and piece.endswith("]")
-        options = piece.strip("[]").casefold().split("|")
+        inner = piece.strip("[]")
+        if inner.startswith("<") and inner.endswith(">"):
+            steps.append((frozenset(w.casefold() for w in classes.get(inner[1:-1], ())), optional))
+            continue
+        options = inner.casefold().split("|")
         # A piece such as 'F/W' is several tokens; then it has no alternatives.
         tokens = TOKEN.findall(options[0])
         if len(options) == 1 and len(tokens) > 1:
@@ -107,9 +119,11 @@ def index(lexicon: Lexicon) -> Index:
     says: dict[str, list[Form]] = defaultdict(list)
     letters: dict[str, list[tuple[str, str]]] = defaultdict(list)
     patterns: list[tuple[str, tuple[tuple[str, ...], ...], re.Pattern[str]]] = []
+    table = lexicon.tables.get("mark_words")
+    classes = table.entries if table else {}
     for mark in lexicon.marks.values():
         for text in mark.says:
-            form = _form(mark.id, text)
+            form = _form(mark.id, text, classes)
             # A form may be entered at any step up to and including the first that must be there.
             for at, (options, optional) in enumerate(form.steps):
                 entry = Form(mark.id, form.steps[at:])

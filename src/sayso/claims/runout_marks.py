@@ -49,7 +49,9 @@ def read_marks(reader: Reader, system: System | None, sides: list[Side], tails: 
             reader.remark("memory_mark")
         floors = [r.earliest for r in rows]
         if all(floors):
-            hard = all(r.hard_floor for r in rows)
+            quote = reader.given[hit.start : hit.end]
+            ours = bool(own & set(ids)) or all(r.is_theirs(quote, (reader.label or "",)) for r in rows)
+            hard = ours and all(r.hard_floor for r in rows)
             why = f"{strong[0].name}: {strong[0].proves}"
             reader.bound(str(min(f for f in floors if f)), why, hard, strong[0].source)
 

@@ -14,8 +14,9 @@ def assign_sides(reader: Reader, matches: Sequence[Match], sides: Sequence[Side]
     """Give each number its side: from the number, a word beside it, or there being two. Tells which were spoken of."""
     named = words(reader.lexicon, "runout_side")
     spoken = [False] * len(sides)
+    used = 0
     for i, (m, side) in enumerate(zip(matches, sides, strict=True)):
-        low = matches[i - 1].end if i else 0
+        low = max(used, matches[i - 1].end if i else 0)
         before = list(named.find(reader.text, max(low, m.start - 30), m.start))
         if side.fields["side"] is not None:
             spoken[i] = True
@@ -33,11 +34,15 @@ def assign_sides(reader: Reader, matches: Sequence[Match], sides: Sequence[Side]
             side.fields["side"] = after.value
             reader.done.append((after.start, after.end))
             spoken[i] = True
+            used = after.end
     if len(sides) == 2:
         one, two = sides[0].fields, sides[1].fields
         other = {"a": "b", "b": "a", None: None}
         if one["side"] is None and two["side"] is None:
-            one["side"], two["side"] = "a", "b"
+            # '1K on one side, 3K on the other' does not say which.
+            near = max(0, matches[0].start - 24), min(len(reader.text), matches[0].end + 24)
+            if words(reader.lexicon, "runout_side_open").first(reader.text, *near) is None:
+                one["side"], two["side"] = "a", "b"
         elif one["side"] is None:
             one["side"] = other[two["side"]]
         elif two["side"] is None:

@@ -82,9 +82,13 @@ def read_slots(reader: Reader, system: System, side: Side, start: int, end: int)
 
 
 def read_paired(reader: Reader, system: System, sides: Sequence[Side]) -> None:
-    """'Stampers G / R', 'mothers 1 and 2', 'mother 1 on both': said once for two sides, in their order."""
+    """'Stampers G / R', 'mothers 1 and 2', 'mother 1 on both': said once for two sides, in their order.
+
+    So is what follows a cut that was itself said of both at once ('both sides -1N, mother 1').
+    """
     if len(sides) != 2:
         return
+    at_once = sides[0].fields.get("as_written") and sides[0].fields.get("start") == sides[1].fields.get("start")
     both = words(reader.lexicon, "runout_both")
     for slot in system.slots:
         table = reader.lexicon.tables.get(slot.table)
@@ -98,9 +102,10 @@ def read_paired(reader: Reader, system: System, sides: Sequence[Side]) -> None:
             parts, ends = [m[1], m[2]], m.end()
             if parts[1] is None:
                 after = both.first(reader.text, m.end(), m.end() + 14)
-                if after is None or len(TOKEN.findall(reader.text[m.end() : after.start])) > 1:
+                close = after is not None and len(TOKEN.findall(reader.text[m.end() : after.start])) <= 1
+                if not (close or at_once):
                     continue
-                parts, ends = [m[1], m[1]], after.end
+                parts, ends = [m[1], m[1]], after.end if after and close else m.end(1)
             if slot.kind != "figure" and not (
                 table and all(in_code(table, x) for x in parts) and reader.given[m.start(1)].isupper()
             ):

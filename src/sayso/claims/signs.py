@@ -113,6 +113,12 @@ def read_likened(draft: Draft) -> None:
 def read_not_understood(draft: Draft) -> None:
     """'An anchor, no idea what it means': what its finder cannot explain is hedged. 'A squiggle like DQ' is letters."""
     a = draft.a
+    for h in a.all_of("meaning"):
+        # 'No idea what the sign means': the meaning is what is not known; the sign has been seen.
+        begin, end = a.sentence(a.toks[h.i][0])
+        for n, c in enumerate(draft.claims):
+            if c.feature in _SIGNS and c.polarity == "present" and c.certainty == "unknown" and begin <= c.start < end:
+                draft.claims[n] = c.model_copy(update={"certainty": "hedged"})
     for h in a.all_of("not_understood"):
         at = a.toks[h.i][0]
         begin, _ = a.sentence(at)

@@ -14,6 +14,7 @@ from sayso.model import Listing
 if TYPE_CHECKING:
     from sayso.lexicon import Lexicon
 
+PAGE_ENDINGS = (".html", ".htm", ".xhtml")
 _PAGE = re.compile(r"<(?:!doctype\s+html|html|head|body)\b[^<]*>", re.I)
 _ELEMENTS = (
     "p|div|span|b|i|u|em|strong|font|center|table|tbody|tr|td|th|ul|ol|li|dl|dt|dd|h[1-6]|a|section|article|main|"
@@ -21,6 +22,12 @@ _ELEMENTS = (
 )
 _CLOSED = re.compile(rf"</(?:{_ELEMENTS})\s*>", re.I)
 _SINGLE = re.compile(r"<(?:br|hr|p|li|img)\b[^<>]{0,300}/?>", re.I)
+
+_LINES = re.compile(
+    r"<(?:!doctype|html|head|body|p|div|br|hr|table|tr|td|ul|ol|li|dl|dt|dd|h[1-6]|section|article|main|blockquote|"
+    r"center|pre|style|script)\b",
+    re.I,
+)
 
 
 def is_html(text: str) -> bool:
@@ -62,7 +69,9 @@ def read_any(
         listing = _json_record(text, known, lexicon)
         if listing is not None:
             return listing.model_copy(update={"notes": (*notes, *listing.notes)})
-    if ending in (".html", ".htm", ".xhtml") or is_html(text):
+    if ending in PAGE_ENDINGS or is_html(text):
+        if ending not in PAGE_ENDINGS and not _LINES.search(text):
+            text = text.replace("\n", "<br>\n")  # only some words are marked up: the lines are the seller's own
         return read_html(text, id=known, lexicon=lexicon, notes=notes)
     return read_text(text, id=known, lexicon=lexicon, notes=notes)
 

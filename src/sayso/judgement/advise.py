@@ -133,7 +133,7 @@ def advise(
     trouble = a.at("trouble") * max(stake.cost, float(stake.worth.max()))
     first = first_to_ask(net, worths, 0.1 * trouble, clashing, a.at("asks.decider"))  # if it changes anything at all
     value = max((w.money or 0.0 for w in worths.values()), default=0.0) if first else 0.0
-    who = joint.p[0].sum(axis=0)
+    who = joint.now.sum(axis=0)
     lost = float(who[KNOWS] * a.at("lost.knows") + (1 - who[KNOWS]) * a.at("lost.layman"))
     if first in deferred:
         lost = trouble = 0.0  # looking at the pictures costs nothing and wakes nobody

@@ -10,18 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sayso.judgement.assume import Assumptions
-from sayso.judgement.network import (
-    KNOWS,
-    LAYMAN,
-    Group,
-    Joint,
-    Kind,
-    Net,
-    Said,
-    _fits,
-    news,
-    shares,
-)
+from sayso.judgement.network import KNOWS, LAYMAN, Joint, Kind, Net, Said, fits, news
 from sayso.judgement.value import bits, of_outcomes
 
 Array = NDArray[np.float64]
@@ -42,59 +31,60 @@ def answers(net: Net, said: Mapping[str, Said], a: Assumptions, joint: Joint) ->
     knows passes over what would cost him; what was described wrongly is put right by a second look only sometimes.
     Where the seller points at pictures, it is the buyer who looks.
     """
-    one = a.only(a.rows[:1])
-    weight = joint.p[0]
-    e = np.array([one.at("misread.knows"), one.at("misread.layman")])[:, None, None]
-    again = one.at("relooks")
-    fresh, seen = np.zeros((2, len(net.ids), 2, len(net.values)))
-    for at, group in enumerate(net.groups):
-        both = joint.groups[at][0] + joint.looks[at][0][None]
-        config = np.exp(both - both.max(axis=2, keepdims=True))
-        config = config / config.sum(axis=2, keepdims=True) * weight[:, :, None]  # pressing × seller × configuration
-        variant = joint.variants[at][0].transpose(2, 0, 1, 3)
-        like = np.exp(variant - variant.max(axis=3, keepdims=True))  # part × seller × configuration × variant
-        uses, pool, shown = a.kept(("shown",), group, partial(_shown, group, one, e))
-        mean = (like * pool).sum(axis=3, keepdims=True)
-        # part × pressing × seller × configuration × variant
-        true = uses * ((1 - e) * like + e * mean)[:, None]
-        taken = shown * like[:, None]
-        scale = (config[None] / np.maximum(true.sum(axis=4), 1e-300))[..., None]
-        truly = (true * scale).sum(axis=3)  # part × pressing × seller × variant
-        looks = again * truly + (1 - again) * (taken * scale).sum(axis=3)
-        shows = group.onto[-1].T  # (part, variant) × feature-value
-        for into, what in ((fresh, truly), (seen, looks)):
-            into += what.transpose(1, 2, 0, 3).reshape(*weight.shape, -1) @ shows / net.carriers
-    right, blind = a.kept(("replies",), net, partial(_replies, net, one))
-    by = (seen * right).sum(axis=1) + (seen * blind).sum(axis=1) @ net.to_nothing
+    its = net.looks
+    uses, pool, shown, e = a.kept(("shown",), net, partial(_shown, net, a))
+    like = np.ones((len(its.uses), 2, its.width))  # where nothing was looked at nothing tells the variants apart
+    like[: len(joint.like)] = joint.like.transpose(0, 2, 1)
+    # look × seller × pressing: how likely each part was looked at in each way
+    held = np.tensordot(its.made_of, joint.viewed * joint.now, (0, 0)).transpose(0, 2, 1)
+    # look × seller × pressing × variant
+    true = uses * ((1 - e) * like + e * (like * pool).sum(axis=2, keepdims=True))[:, :, None]
+    scale = (held / np.maximum(true.sum(axis=3), 1e-300))[..., None]
+    again = a.at("relooks")
+    truly = _by_value(true * scale, its.shows)
+    taken = _by_value(shown * like[:, :, None] * scale, its.shows)
+    seen = again * truly + (1 - again) * taken
+    right, blind = a.kept(("replies",), net, partial(_replies, net, a))
+    by = (seen * right[:, None]).sum(axis=0) + (seen[LAYMAN] * blind) @ net.to_nothing
     for f, s in said.items():
         if s.kind is Kind.DEFERRED and f in net.columns:
-            own = net.feature_of == net.features.index(f)
-            by[:, own] = fresh[:, :, own].sum(axis=1) * one.at("pictures.tell")
+            own = net.cells_of[f]
+            by[:, own] = truly[:, :, own].sum(axis=0) * a.at("pictures.tell")
     padded = np.concatenate([by, np.zeros((len(by), 1))], axis=1)
     told = padded[:, net.asked].transpose(1, 0, 2)  # feature × pressing × answer
-    rest = np.maximum(weight.sum(axis=1)[None, :] - told.sum(axis=2), 0.0)
+    rest = np.maximum(joint.now.sum(axis=1)[None, :] - told.sum(axis=2), 0.0)
     out: Array = np.concatenate([told, rest[..., None]], axis=2)
     return out
 
 
-def _shown(group: Group, a: Assumptions, e: Array) -> tuple[Array, Array, Array]:
-    """The shares of the variants, over all pressings too, and what he takes them for."""
-    uses = shares(group, a)[:, :, None, None, :]
-    pool = group.pool[:, None, None, :]
-    return uses, pool, (1 - e) * uses + (e * pool)[:, None]
+def _by_value(chances: Array, shows: Array) -> Array:
+    """From look × seller × pressing × variant to seller × pressing × feature-value."""
+    out: Array = chances.transpose(1, 2, 0, 3).reshape(*chances.shape[1:3], -1) @ shows
+    return out
+
+
+def _shown(net: Net, a: Assumptions) -> tuple[Array, Array, Array, Array]:
+    """At row 0: the shares of the variants (swapped jackets allowed for), over all pressings too, what he takes them
+    for, and how often he mistakes them. Look × seller × pressing × variant, the second without pressing."""
+    its = net.looks
+    q = (its.movable * a.at("swapped"))[:, None, None]
+    uses = ((1 - q) * its.uses + q * its.pool[:, None])[:, None]
+    pool = its.pool[:, None]
+    e = np.array([a.at("misread.knows"), a.at("misread.layman")])[:, None]
+    return uses, pool, (1 - e[..., None]) * uses + e[..., None] * pool[:, :, None], e
 
 
 def _replies(net: Net, a: Assumptions) -> tuple[Array, Array]:
-    """P(answers rightly | seller, what is there) and P(says that nothing is there | …): seller × feature-value."""
-    passes = a.at("evades.bad") + (a.at("evades.good") - a.at("evades.bad")) * news(net.g, a)[0]
+    """At row 0: P(answers rightly | seller, what is there), seller × feature-value, and P(a layman says that nothing is
+    there | what is there)."""
+    good = news(net.g, a.only(a.rows[:1]))[0]
+    passes = a.at("evades.bad") + (a.at("evades.good") - a.at("evades.bad")) * good
     misses = np.where(net.absent, 0.0, a.at("misses.asked"))
     layman = a.at("answers.layman")
     right = np.empty((2, len(net.values)))
     right[KNOWS] = a.at("answers.knows") * (1 - passes)
     right[LAYMAN] = layman * (1 - misses)
-    blind = np.zeros_like(right)
-    blind[LAYMAN] = layman * misses
-    return right, blind
+    return right, layman * misses
 
 
 def worth_of_answers(
@@ -111,16 +101,15 @@ def worth_of_answers(
     return {net.features[i]: AnswerWorth(m, b) for i, m, b in zip(kept, money, told, strict=True)}
 
 
+_DESCRIBES = (Kind.FIRM, Kind.DESCRIBED, Kind.DENIED)
+
+
 def clash(net: Net, said: Mapping[str, Said]) -> frozenset[str]:
     """Features firmly described in ways that no one copy of any pressing can show together."""
     firm: dict[str, NDArray[np.bool_]] = {}
-    for part in net.parts:
-        for j, f in enumerate(part.features):
-            one = said.get(f)
-            if one is None or one.kind not in (Kind.FIRM, Kind.DESCRIBED, Kind.DENIED):
-                continue
-            fits = [c < 0 or _fits(net, c, one) for c in part.cells[:, j].tolist()]
-            firm[f] = part.uses @ np.array(fits, dtype=float) > 0
+    for f, one in said.items():
+        if one.kind in _DESCRIBES and f in net.columns:
+            firm[f] = net.columns[f] @ np.array([*fits(net, f, one), True], dtype=float) > 0
     if len(firm) < 2:
         return frozenset()
     able = np.stack(list(firm.values())).astype(float)

@@ -77,7 +77,7 @@ class General:
 
         How often it tells: the seller answers, and the signs of this record tell its pressings apart.
         """
-        p = joint.p[0]
+        p = joint.now
         answers = np.zeros(2)
         answers[KNOWS], answers[LAYMAN] = a.at("answers.knows"), a.at("answers.layman")
         told = p * answers[None, :] * a.at("general.tells")

@@ -18,7 +18,7 @@ from sayso.judgement.assume import Assumptions
 from sayso.judgement.dossier import Dossier, JudgementError, take
 from sayso.judgement.general import ANY, GENERAL, General, any_record
 from sayso.judgement.hear import Heard, hear
-from sayso.judgement.network import KNOWS, Joint, Kind, Net, build, enumerate_all, log_likelihoods, zone
+from sayso.judgement.network import KNOWS, Joint, Kind, Net, build, enumerate_all, zone
 from sayso.judgement.outside import Asked, evidence
 from sayso.judgement.worth import GRADES, Costs, Estimate, Offer, check_offer, estimate, money, share_of_mint
 from sayso.model import Advice, Claim, Dating, Deferral, Finding, Listing, Odds, PressingOdds, Worth
@@ -200,45 +200,20 @@ def _judged(
     if general:
         outside = type(outside)({**outside.terms, **general.terms(net, a)})
     plan = explain.steps(net, heard.said, outside)
-    steps = len(plan)  # the last step holds everything, and is row 0 of the draws
-    every = a.more(steps)
     let_in, use = explain.masks(net, plan, outside)
-    n = len(a.rows)
-    heard_mask = np.concatenate([np.ones((n, len(net.features))), let_in[:steps]])
-    use_mask = np.concatenate([np.ones((n, len(outside.terms))), use[:steps]])
-    terms = {k: np.concatenate([v, np.repeat(v[:1], steps, axis=0)]) for k, v in outside.terms.items()}
-    cell, logs = log_likelihoods(net, heard.said, a)
-    logs = np.concatenate([logs, np.repeat(logs[:1], steps, axis=0)])
-    joint = enumerate_all(
-        net,
-        heard.said,
-        every,
-        type(outside)(terms),
-        heard=heard_mask,
-        use=use_mask,
-        cell=cell,
-        logs=logs,
-        places=places,
-    )
+    # The last step holds everything, and is row 0 of the sets.
+    joint = enumerate_all(net, heard.said, a, outside, steps=(let_in[:-1], use[:-1]), places=places)
     if not np.isfinite(joint.log).all():
         return Judgement(
             why_no_odds="What is said fits no pressing of the dossier at all, so no odds can be given.",
             why_no_worth=why_no_worth,
         )
-    log_p = joint.log - joint.log.max(axis=(1, 2), keepdims=True)
-    raw = np.exp(log_p).sum(axis=2)
-    p = raw / raw.sum(axis=1, keepdims=True)
-    path = _log_odds(joint.log, net.first)
-    order = [*path[n:], path[0]]
+    p = joint.p.sum(axis=2)
+    path = _log_odds(joint.log, p, net.first)
+    n = len(a.rows)
+    order = [*path[n:].tolist(), float(path[0])]
     odds = _odds(net, heard, p[:n], joint, a, path[:n], explain.moves(net, heard, plan, order, lexicon))
-    point = Joint(
-        joint.log[:1],
-        tuple(g[:1] for g in joint.groups),
-        tuple(x[:1] for x in joint.looks),
-        cell,
-        joint.variants,
-    )
-    return _decided(net, heard, offer, worth, why_no_worth, a, point, odds, p[:n], lexicon, general)
+    return _decided(net, heard, offer, worth, why_no_worth, a, joint, odds, p[:n], lexicon, general)
 
 
 def _decided(
@@ -299,7 +274,13 @@ def _net(dossier: Dossier, worth: Mapping[str, float] | None) -> Net:
     return kept[1]
 
 
-def _log_odds(log: Array, first: NDArray[np.bool_]) -> Array:
+def _log_odds(log: Array, p: Array, first: NDArray[np.bool_]) -> Array:
+    """The log-odds of a first pressing, row by row: from chances, or from `log` where those are too small for it."""
+    one, other = p @ first.astype(float), p @ (~first).astype(float)
+    if min(one.min(), other.min()) > 1e-290:
+        out: Array = np.log(one) - np.log(other)
+        return out
+
     def total(part: Array) -> Array:
         if part.shape[1] == 0:
             return np.full(len(part), -700.0)
@@ -340,7 +321,7 @@ def _odds(
         p_first=float(firsts[0]),
         p_first_low=edges[0][-1],
         p_first_high=edges[1][-1],
-        seller_knows=float(joint.p[0, :, KNOWS].sum()),
+        seller_knows=float(joint.now[:, KNOWS].sum()),
         moved_by=moves,
         most_sensitive=most,
         most_sensitive_id=its_id,
@@ -356,9 +337,10 @@ def _edges(p: Array) -> tuple[list[float], list[float]]:
 
 
 def _spread(rows: Array) -> tuple[Array, Array]:
-    """How far each set lies from the middle, and the size of that over all of them."""
+    """How far each set lies from the middle, and the size of that over all of them (endless where nothing moves)."""
     x = rows - rows.mean(axis=0)
-    return x, np.sqrt((x**2).sum(axis=0))
+    size = np.sqrt((x**2).sum(axis=0))
+    return x, np.where(size > 1e-12, size, np.inf)
 
 
 def _most(a: Assumptions, log_odds: Array, firsts: Array) -> tuple[str | None, str | None]:
@@ -370,12 +352,9 @@ def _most(a: Assumptions, log_odds: Array, firsts: Array) -> tuple[str | None, s
         return None, None
     x, size = a.kept(("spread",), None, lambda: _spread(a.rows[1:]))
     y = log_odds[1:] - log_odds[1:].mean()
-    with np.errstate(invalid="ignore", divide="ignore"):
-        tie = np.where(size > 1e-12, (x * y[:, None]).sum(axis=0) / size, 0.0)
-    top = int(np.abs(tie).argmax())
-    column, chances = a.rows[1:, top], firsts[1:]
-    middle = a.kept(("middle", top), None, lambda: np.median(column))
-    low, high = float(chances[column <= middle].mean()), float(chances[column > middle].mean())
+    top = int(np.abs((y @ x) / size).argmax())
+    lower = a.kept(("lower", top), None, lambda: a.rows[1:, top] <= np.median(a.rows[1:, top]))
+    low, high = float(firsts[1:][lower].mean()), float(firsts[1:][~lower].mean())
     name = a.names[top]
     return (
         f"{a.what[name]} (in the lower half of its range the chance is {100 * low:.0f} % on average, "

@@ -15,18 +15,20 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 from enum import IntEnum
-from functools import cached_property, partial, reduce
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
 from sayso.judgement.assume import Assumptions
 from sayso.judgement.dossier import ABSENT, Dossier
+from sayso.judgement.places import Looks, looks
 
 Array = NDArray[np.float64]
 KNOWS, LAYMAN = 0, 1
 TINY = 1e-12
 """The chance of a statement that the model has no way to explain; keeps every sum finite."""
+LOG_TINY = float(np.log(TINY))
 
 
 class Kind(IntEnum):
@@ -76,34 +78,6 @@ class Part:
 
 
 @dataclass(frozen=True)
-class Group:
-    """Parts that share places, in arrays of one size; independent of other groups given pressing and seller.
-
-    Arrays run over part × variant × feature; what a part lacks is filled up with a value of which nothing can be said
-    and with variants that nothing uses.
-    """
-
-    members: tuple[int, ...]
-    places: tuple[int, ...]
-    cells: NDArray[np.intp]
-    """Part × variant × feature: index into the feature-values, or one past the last."""
-    features: NDArray[np.intp]
-    """Part × feature: index into the features, or one past the last."""
-    on: NDArray[np.bool_]
-    """Configuration × part × feature: whether the place is looked at."""
-    uses: Array
-    """Part × pressing × variant."""
-    pool: Array
-    """Part × variant: the shares over all copies."""
-    movable: Array
-    """Part: 1 for jackets and inner sleeves."""
-    filled: Array
-    """Part × variant: 0, or a log-weight of never for what only fills up."""
-    onto: Array
-    """Configuration × feature-value × (part, variant): 1 where the variant shows the value in a place looked at."""
-
-
-@dataclass(frozen=True)
 class Net:
     """A dossier made ready. `g` says what each feature-value does to the price: 1 the best sign, -1 the worst."""
 
@@ -113,7 +87,7 @@ class Net:
     copies: Array
     worth: Array
     parts: tuple[Part, ...]
-    groups: tuple[Group, ...]
+    looks: Looks
     values: tuple[tuple[str, str], ...]
     """The distinct (feature, value)."""
     feature_of: NDArray[np.intp]
@@ -124,14 +98,12 @@ class Net:
     """The place of each feature."""
     tells: Mapping[str, bool] = field(default_factory=dict)
     """Whether a feature differs between the pressings at all."""
-    columns: Mapping[str, tuple[NDArray[np.intp], Array]] = field(default_factory=dict)
-    """For each feature: its distinct values, and which variant of its part shows which (variant × value)."""
+    columns: Mapping[str, Array] = field(default_factory=dict)
+    """For each feature: the shares of its values, and last of nothing known (pressing × value)."""
     asked: NDArray[np.intp] = field(default_factory=lambda: np.zeros((0, 0), dtype=np.intp))
     """Feature × answer: its distinct values, filled up with one past the last value."""
     to_nothing: Array = field(default_factory=lambda: np.zeros((0, 0)))
     """Value × value: 1 from each value to 'nothing there' of the same feature."""
-    carriers: Array = field(default_factory=lambda: np.ones(0))
-    """For each value: how many parts carry its feature."""
     tellable: float = 1.0
     """How far anybody could tell a first pressing by the disc: 1 where a sign settles it, 0 where nothing differs."""
 
@@ -139,6 +111,11 @@ class Net:
     def cells_of(self) -> Mapping[str, list[int]]:
         """For each feature: the indices of its values."""
         return {f: np.flatnonzero(self.feature_of == i).tolist() for i, f in enumerate(self.features)}
+
+    @cached_property
+    def named(self) -> Mapping[str, list[tuple[str, bool]]]:
+        """For each feature its values: the words, and whether they mean that nothing is there."""
+        return {f: [(self.values[c][1], bool(self.absent[c])) for c in own] for f, own in self.cells_of.items()}
 
     @cached_property
     def says_reissue(self) -> NDArray[np.bool_]:
@@ -210,6 +187,7 @@ def build(dossier: Dossier, worth: Mapping[str, float] | None = None) -> Net:
     built = tuple(parts)
     feature_of = np.array([features[f] for f, _ in known], dtype=np.intp)
     absent = np.array([v.casefold() in ABSENT for _, v in known], dtype=bool)
+    carriers = np.array([float(sum(f in p.features for p in built)) for f, _ in known])
     return Net(
         dossier=dossier,
         ids=ids,
@@ -217,7 +195,7 @@ def build(dossier: Dossier, worth: Mapping[str, float] | None = None) -> Net:
         copies=copies,
         worth=money,
         parts=built,
-        groups=tuple(_packed(built, g, list(features), len(known), copies) for g in _groups(built)),
+        looks=looks(built, list(features), len(known), copies, carriers),
         values=known,
         feature_of=feature_of,
         features=tuple(features),
@@ -225,17 +203,17 @@ def build(dossier: Dossier, worth: Mapping[str, float] | None = None) -> Net:
         g=_goodness(built, known, copies, money, None),
         zone_of=tuple(zone(f) for f in features),
         tells={f: any(f in p.features and _differs(p, f) for p in built) for f in features},
-        columns={f: _column(p, j) for p in built for j, f in enumerate(p.features)},
+        columns={f: _column(p, j, feature_of == features[f]) for p in built for j, f in enumerate(p.features)},
         asked=_asked(feature_of, len(features)),
         to_nothing=((feature_of[:, None] == feature_of[None, :]) & absent[None, :]).astype(float),
-        carriers=np.array([float(sum(f in p.features for p in built)) for f, _ in known]),
         tellable=_tellable(built, copies, first),
     )
 
 
-def _column(part: Part, j: int) -> tuple[NDArray[np.intp], Array]:
-    cells = np.array([c for c in dict.fromkeys(part.cells[:, j].tolist()) if c >= 0], dtype=np.intp)
-    return cells, (part.cells[:, j][:, None] == cells[None, :]).astype(float)
+def _column(part: Part, j: int, own: NDArray[np.bool_]) -> Array:
+    shown = part.cells[:, j][:, None] == np.append(np.flatnonzero(own), -1)[None, :]
+    out: Array = part.uses @ shown.astype(float)
+    return out
 
 
 def _asked(feature_of: NDArray[np.intp], features: int) -> NDArray[np.intp]:
@@ -288,56 +266,6 @@ def _goodness(
                 gain = float(joint @ worth / joint.sum()) - mean
                 out[c] = gain / up if gain > 0 else gain / down
     return np.clip(out, -1.0, 1.0)
-
-
-def _groups(parts: Sequence[Part]) -> tuple[tuple[tuple[int, ...], tuple[int, ...]], ...]:
-    """Parts joined by the places they share."""
-    left = {i: set(p.zones) for i, p in enumerate(parts)}
-    out: list[tuple[tuple[int, ...], tuple[int, ...]]] = []
-    while left:
-        start, places = next(iter(left.items()))
-        mine = {start}
-        grown = True
-        while grown:
-            more = {i for i, z in left.items() if i not in mine and z & places}
-            grown = bool(more)
-            mine |= more
-            places = places.union(*(left[i] for i in more)) if more else places
-        out.append((tuple(sorted(mine)), tuple(sorted(places))))
-        for i in mine:
-            del left[i]
-    return tuple(out)
-
-
-def _packed(
-    parts: Sequence[Part],
-    group: tuple[tuple[int, ...], tuple[int, ...]],
-    features: Sequence[str],
-    values: int,
-    copies: Array,
-) -> Group:
-    members, places = group
-    mine = [parts[m] for m in members]
-    wide, deep = max(len(p.variants) for p in mine), max(len(p.features) for p in mine)
-    cells = np.full((len(mine), wide, deep), values, dtype=np.intp)
-    index = np.full((len(mine), deep), len(features), dtype=np.intp)
-    on = np.zeros((2 ** len(places), len(mine), deep), dtype=bool)
-    uses = np.zeros((len(mine), len(copies), wide))
-    filled = np.full((len(mine), wide), -1e9)
-    for i, p in enumerate(mine):
-        v, f = len(p.variants), len(p.features)
-        cells[i, :v, :f] = np.where(p.cells >= 0, p.cells, values)
-        index[i, :f] = [features.index(x) for x in p.features]
-        for j, z in enumerate(p.zones):
-            on[:, i, j] = [bool(c >> places.index(z) & 1) for c in range(2 ** len(places))]
-        uses[i, :, :v] = p.uses
-        filled[i, :v] = 0.0
-    movable = np.array([float(p.movable) for p in mine])
-    onto = np.zeros((len(on), values + 1, len(mine), wide))
-    for c, i, v, j in np.ndindex(len(on), len(mine), wide, deep):
-        onto[c, cells[i, v, j], i, v] += on[c, i, j]
-    flat = onto[:, :values].reshape(len(on), values, -1)
-    return Group(members, places, cells, index, on, uses, copies @ uses, movable, filled, flat)
 
 
 def speaks(net: Net, a: Assumptions) -> Array:
@@ -400,6 +328,10 @@ class Talk:
     silent: Array
     present: Array
     manner: Mapping[Kind, Array]
+    log_silent: Array
+    """The logarithms of `silent`: feature-value × (set, seller)."""
+    log_firm: Array
+    """In the same form, of what is firmly stated and is there."""
 
 
 def talk(net: Net, a: Assumptions) -> Talk:
@@ -429,6 +361,8 @@ def talk(net: Net, a: Assumptions) -> Talk:
     cross = np.where(~net.absent & (others_known > 0), denied, 0.0)[:, None, :]
     silent = free * quiet * (1 - search) * (1 - cross * np.maximum(others_known, 1))
     every = np.broadcast_to(cross, sigma.shape)
+    silent = np.maximum(silent, TINY)
+    firm = free * manner[Kind.FIRM][:, :, None] * sigma
     return Talk(
         sigma,
         free,
@@ -440,10 +374,17 @@ def talk(net: Net, a: Assumptions) -> Talk:
         looks_for,
         every,
         f,
-        np.maximum(silent, TINY),
+        silent,
         present,
         manner,
+        _flat(np.log(silent)),
+        _flat(np.log(np.maximum(firm, TINY))),
     )
+
+
+def _flat(x: Array) -> Array:
+    """From set × seller × feature-value to feature-value × (set, seller)."""
+    return np.ascontiguousarray(x.reshape(x.shape[0] * x.shape[1], x.shape[2]).T)
 
 
 _TALKS: dict[tuple[int, int], tuple[Net, Assumptions, Talk]] = {}
@@ -462,85 +403,76 @@ def _talk(net: Net, a: Assumptions) -> Talk:
 
 def likelihoods(net: Net, said: Mapping[str, Said], a: Assumptions) -> Array:
     """P(what is said of the feature | what he takes it to be, seller, he has looked): set × seller × feature-value."""
-    columns, told = _told(net, said, a)
-    out = _talk(net, a).silent.copy()
-    out[:, :, columns] = told
+    logs = log_likelihoods(net, said, a)[:-1]
+    out: Array = np.exp(logs).T.reshape(len(a.rows), 2, len(logs))
     return out
 
 
-def log_likelihoods(net: Net, said: Mapping[str, Said], a: Assumptions) -> tuple[Array, Array]:
-    """The same for the values of the assumptions themselves (row 0), and the logarithm of all of it.
+def log_likelihoods(net: Net, said: Mapping[str, Said], a: Assumptions, steps: Array | None = None) -> Array:
+    """Their logarithms: feature-value × (set, seller), and a last row of nil for what shows nothing known.
 
-    Only of what is said of a feature is anything new to be worked out.
+    With `steps` (step × feature) as many sets follow at the values of the assumptions themselves (row 0), in which only
+    the features with a 1 are counted. Only of what is said of a feature is anything new to be worked out.
     """
-    columns, told = _told(net, said, a)
-    silent = _talk(net, a).silent
-    logs: Array = a.kept(("log silent",), net, lambda: np.log(silent)).copy()
-    logs[:, :, columns] = np.log(told)
-    first = silent[:1].copy()
-    first[:, :, columns] = told[:1]
-    return first, logs
-
-
-def _told(net: Net, said: Mapping[str, Said], a: Assumptions) -> tuple[list[int], Array]:
-    """The values of the features that are spoken of, and the likelihoods of what is said: set × seller × value."""
     t = _talk(net, a)
-    wrong = _false(a)
-    columns: list[int] = []
-    told = [np.empty((*t.silent.shape[:2], 0))]
-    firm: list[bool] = []
+    values, n = t.log_silent.shape
+    logs = np.zeros((values + 1, n + (0 if steps is None else 2 * len(steps))))
+    logs[:-1, :n] = t.log_silent
+    firm: list[int] = []
+    fitting: list[bool] = []
     for feature, one in said.items():  # what is firmly stated, all at once
         if one.kind is Kind.FIRM and feature in net.columns:
-            columns += net.cells_of[feature]
-            firm += [_fits(net, c, one) for c in net.cells_of[feature]]
+            col = net.cells_of[feature]
+            firm += col
+            fitting += fits(net, feature, one)
     if firm:
-        s = (slice(None), slice(None), columns.copy())
-        told.append(np.where(firm, t.free[s] * t.manner[Kind.FIRM][:, :, None] * t.sigma[s], TINY))
+        logs[firm, :n] = np.where(np.array(fitting)[:, None], t.log_firm[firm], LOG_TINY)
     for feature, one in said.items():
-        if one.kind in (Kind.SILENT, Kind.FIRM) or feature not in net.columns:
-            continue
-        col = net.cells_of[feature]
-        s = (slice(None), slice(None), col)
-        fits = np.array([_fits(net, c, one) for c in col])
-        if one.kind is Kind.IGNORED:
-            out = np.ones_like(t.free[s])
-        elif one.kind in _TRUE:
-            put = t.free[s] * t.manner[one.kind][:, :, None]
-            if one.kind in wrong:
-                rate = t.present[s].sum(axis=2, where=fits, keepdims=True) / max(int(fits.sum()), 1)
-                slipped = put * (wrong[one.kind][:, None, None] * rate)
-            else:
-                slipped = np.full_like(put, TINY)
-            out = np.where(fits, put * t.sigma[s], slipped)
-        elif one.kind is Kind.DENIED:
-            other = t.free[s] * t.quiet[s] * (1 - t.search[s]) * t.cross[s]
-            out = np.where(net.absent[col], t.free[s] * t.sigma[s], np.where(fits, other, TINY))
-        elif one.kind is Kind.DEFERRED:
-            out = t.defer[s]
-        elif one.kind is Kind.UNKNOWN:
-            out = t.unknown[s]
-        elif one.kind is Kind.FAILED:
-            out = t.free[s] * t.quiet[s] * (t.looks_for * np.where(fits, 1.0, t.missed))
-        elif one.kind is Kind.EVADED:
-            bad, good = a["evades.bad"][:, None], a["evades.good"][:, None]
-            knows = bad + (good - bad) * t.news[:, col]
-            lay = np.where(net.absent[col], 1.0, a["evades.layman"][:, None]) * 0.3
-            out = np.stack([knows, lay], axis=1)
-        else:
-            continue
-        columns += col
-        told.append(out)
-    return columns, np.maximum(np.concatenate(told, axis=2), TINY)
+        if one.kind not in (Kind.SILENT, Kind.FIRM) and feature in net.columns:
+            told = np.log(np.maximum(_told(net, feature, one, t, a), TINY))
+            logs[net.cells_of[feature], :n] = told.reshape(n, -1).T
+    if steps is not None:
+        counted = steps.T[net.feature_of]
+        logs[:-1, n:] = (logs[:-1, None, :2] * counted[:, :, None]).reshape(values, 2 * len(steps))
+    return logs
 
 
-def _fits(net: Net, cell: int, one: Said) -> bool:
-    """Whether the words fit this value. Of a denial and a failed search: whether they leave it possible."""
-    value, gone = net.values[cell][1], bool(net.absent[cell])
+def _told(net: Net, feature: str, one: Said, t: Talk, a: Assumptions) -> Array:
+    """The likelihood of what is said of one feature, otherwise than firmly: set × seller × its values."""
+    col = net.cells_of[feature]
+    s = (slice(None), slice(None), col)
+    if one.kind is Kind.DEFERRED:
+        return t.defer[s]
+    if one.kind is Kind.UNKNOWN:
+        return t.unknown[s]
+    fit = np.array(fits(net, feature, one))
+    if one.kind in _TRUE:
+        wrong = _false(a)[one.kind]
+        put = t.free[s] * t.manner[one.kind][:, :, None]
+        rate = t.present[s].sum(axis=2, where=fit, keepdims=True) / max(int(fit.sum()), 1)
+        return np.where(fit, put * t.sigma[s], put * (wrong[:, None, None] * rate))
+    if one.kind is Kind.DENIED:
+        other = t.free[s] * t.quiet[s] * (1 - t.search[s]) * t.cross[s]
+        return np.where(net.absent[col], t.free[s] * t.sigma[s], np.where(fit, other, TINY))
+    if one.kind is Kind.FAILED:
+        out: Array = t.free[s] * t.quiet[s] * (t.looks_for * np.where(fit, 1.0, t.missed))
+        return out
+    if one.kind is Kind.EVADED:
+        bad, good = a["evades.bad"][:, None], a["evades.good"][:, None]
+        knows = bad + (good - bad) * t.news[:, col]
+        lay = np.where(net.absent[col], 1.0, a["evades.layman"][:, None]) * 0.3
+        return np.stack([knows, lay], axis=1)
+    return np.ones_like(t.free[s])  # ignored
+
+
+def fits(net: Net, feature: str, one: Said) -> list[bool]:
+    """Which of the feature's values the words fit. Of a denial and a failed search: which they leave possible."""
+    named, said = net.named[feature], one.values
     if one.kind in (Kind.DENIED, Kind.FAILED):
-        return gone or (bool(one.values) and value not in one.values)
-    if one.values:
-        return value in one.values
-    return not gone
+        return [gone or (bool(said) and value not in said) for value, gone in named]
+    if said:
+        return [value in said for value, _ in named]
+    return [not gone for _, gone in named]
 
 
 @dataclass(frozen=True)
@@ -552,22 +484,28 @@ class Outside:
 
 @dataclass(frozen=True)
 class Joint:
-    """The joint, unnormalised. `log`: set × pressing × seller; `groups[i]`: the same × configuration of places."""
+    """The joint, unnormalised, in logs: set × pressing × seller. The steps, if any, are the last sets.
+
+    What follows is at row 0, for what an answer is worth.
+    """
 
     log: Array
-    groups: tuple[Array, ...]
-    looks: tuple[Array, ...]
-    """For each group: the log-weights of its configurations of places looked at, set × seller × configuration."""
-    cell: Array
-    variants: tuple[Array, ...] = ()
-    """For each group, at row 0: as `variant_logs`."""
+    like: Array
+    """Look × variant × seller: how well what is said fits the variant, the best of each look put at 1."""
+    viewed: Array
+    """View × pressing × seller: the chance that just these places of the group were looked at, given the rest."""
 
-    @property
+    @cached_property
     def p(self) -> Array:
         """P(pressing, seller | all that is said): set × pressing × seller."""
-        x = self.log - self.log.max(axis=(1, 2), keepdims=True)
-        e = np.exp(x)
+        e = np.exp(self.log - self.log.max(axis=(1, 2), keepdims=True))
         out: Array = e / e.sum(axis=(1, 2), keepdims=True)
+        return out
+
+    @property
+    def now(self) -> Array:
+        """The same at row 0: pressing × seller."""
+        out: Array = self.p[0]
         return out
 
 
@@ -577,54 +515,104 @@ def enumerate_all(
     a: Assumptions,
     outside: Outside = Outside(),
     *,
-    heard: Array | None = None,
-    use: Array | None = None,
-    cell: Array | None = None,
-    logs: Array | None = None,
+    steps: tuple[Array, Array] | None = None,
     places: Collection[int] = (),
 ) -> Joint:
     """Everything at once, exactly.
 
-    `heard` (set × feature, 0 or 1) leaves out what is not yet counted; `use` (set × term) the same for the terms of
-    `outside`; `cell` are the likelihoods where they are known already, `logs` their logarithms. `places` are known to
-    have been looked at.
+    `steps` adds rows at the values of the assumptions themselves (row 0) in which not all of the evidence is let in:
+    only the features (step × feature, 0 or 1) and the terms of `outside` (step × term) that have a 1. `places` are
+    known to have been looked at.
     """
-    n = len(a.rows)
-    if cell is None:
-        cell = likelihoods(net, said, a)
-    if logs is None:
-        logs = np.log(cell)
-    if heard is not None:
-        part = _part(heard)  # before it everything counts
-        logs = logs.copy()
-        logs[part:] *= heard[part:, None, net.feature_of]
-    log: Array = a.kept(("prior",), net, lambda: _prior(net, a))
-    for i, term in enumerate(outside.terms.values()):
-        if use is not None:
-            part = _part(use)
-            term = np.concatenate([term[:part], term[part:] * use[part:, i, None, None]])
-        log = log + term
-    spoken = {f: s.kind is not Kind.EVADED for f, s in said.items() if s.kind in SPOKEN or s.kind is Kind.EVADED}
-    misread = a.pair("misread.knows", "misread.layman")
-    groups, looks, variants = [], [], []
-    for group in net.groups:
-        sure = frozenset(places) & set(group.places)
-        weight = a.kept(("looked", group.places, sure), None, partial(looked, group.places, a, sure))
-        variant = variant_logs(net, group, logs, spoken, heard)
-        factor = _factor(group, a, variant, misread)
-        variants.append(variant[:1])
-        groups.append(factor)
-        looks.append(weight)
-        both = factor + weight[:, None]
-        top = both.max(axis=3, keepdims=True)
-        log = log + top[..., 0] + np.log(np.exp(both - top).sum(axis=3))
-    return Joint(np.broadcast_to(log, (n, len(net.ids), 2)), tuple(groups), tuple(looks), cell, tuple(variants))
+    n, more = len(a.rows), 0 if steps is None else len(steps[0])
+    every = a.more(more) if more else a
+    logs = log_likelihoods(net, said, a, steps[0] if steps is not None else None)
+    prior = a.kept(("prior",), net, lambda: _prior(net, a))
+    log = np.empty((n + more, len(net.ids), 2))
+    log[:n] = prior
+    for term in outside.terms.values():
+        log[:n] += term
+    log[n:] = prior[0]
+    if steps is not None and outside.terms:
+        log[n:] += np.tensordot(steps[1], np.stack([t[0] for t in outside.terms.values()]), 1)
+    parts, like, viewed = _parts(net, said, every, logs, steps, frozenset(places))
+    log += parts.reshape(len(net.ids), n + more, 2).transpose(1, 0, 2)
+    return Joint(log, like, viewed)
 
 
-def _part(counts: Array) -> int:
-    """The first row in which anything is left out."""
-    out = np.flatnonzero(~counts.all(axis=1))
-    return int(out[0]) if len(out) else len(counts)
+def _parts(
+    net: Net,
+    said: Mapping[str, Said],
+    a: Assumptions,
+    logs: Array,
+    steps: tuple[Array, Array] | None,
+    sure: frozenset[int],
+) -> tuple[Array, Array, Array]:
+    """log P(said of the parts | pressing, seller), pressing × (set, seller); then `Joint.like` and `Joint.viewed`."""
+    its, columns = net.looks, logs.shape[1]
+    passed = [f for f, s in said.items() if s.kind is Kind.EVADED and f in net.columns]
+    count, cells, views = its.live, its.cells, its.live_views
+    if passed:  # that he passed it over is heard wherever he has looked
+        count, views = len(its.uses), its.views
+        asked = np.isin(net.feature_of, [net.features.index(f) for f in passed])
+        cells = np.where(np.append(asked, False)[its.whole], its.whole, cells)
+    value = np.zeros((count, its.width, columns))
+    for shown in cells[:, :count]:
+        value += logs[shown]
+    if its.filled is not None:
+        value += its.filled[:count, :, None]
+    top = value.max(axis=1)
+    value -= top[:, None]
+    np.exp(value, out=value)
+    # Σ_v uses · ((1 - e) L[v] + e Σ_r pool L[r]), where a jacket may be that of any copy
+    slip = a.kept(("slip", count), net, lambda: _slip(net, a, count))
+    mixed = its.uses[:count] @ value
+    mixed *= (1 - slip)[:, None]
+    mixed += (slip * (its.pool[:count, :, None] * value).sum(axis=1))[:, None]
+    np.maximum(mixed, 1e-24, out=mixed)
+
+    weight = a.kept(("views", sure), net, lambda: _view_weights(net, a, sure)) + its.made_of[:, :count] @ top
+    weight += LOG_TINY * np.repeat(_missed(net, said, columns // 2, steps), 2, axis=1)
+    out = np.zeros((len(net.ids), columns))
+    viewed = np.empty((len(views), len(net.ids), 2))
+    for _, own in its.groups:
+        most = weight[own].max(axis=0)
+        share = np.exp(weight[own] - most)
+        total = np.zeros_like(out)
+        for c in range(own.start, own.stop):
+            rows = views[c]
+            mine = share[c - own.start] * (_product(mixed[rows]) if rows is not None else 1.0)
+            total += mine
+            viewed[c] = mine[..., :2]
+        viewed[own] /= total[:, :2]
+        out += most + np.log(total)
+    return out, value[..., :2], viewed
+
+
+def _missed(net: Net, said: Mapping[str, Said], n: int, steps: tuple[Array, Array] | None) -> Array:
+    """How often something is spoken of that was not looked at: view × set."""
+    must = np.array([f in said and said[f].kind in SPOKEN for f in net.features], dtype=float)
+    off = net.looks.unseen * must
+    out = np.repeat(off.sum(axis=1, keepdims=True), n, axis=1)
+    if steps is not None:
+        out[:, n - len(steps[0]) :] = off @ steps[0].T
+    return out
+
+
+def _slip(net: Net, a: Assumptions, count: int) -> Array:
+    """How often what he describes is any variant rather than that of the pressing: look × (set, seller)."""
+    e = a.pair("misread.knows", "misread.layman")
+    q = net.looks.movable[:count, None, None] * a["swapped"][None, :, None]
+    out: Array = (1 - (1 - e) * (1 - q)).reshape(count, e.size)
+    return out
+
+
+def _view_weights(net: Net, a: Assumptions, sure: frozenset[int]) -> Array:
+    """View × (set, seller), as logs."""
+    out = np.zeros((len(net.looks.views), 2 * len(a.rows)))
+    for places, own in net.looks.groups:
+        out[own] = looked(places, a, sure & set(places)).reshape(out.shape[1], -1).T
+    return out
 
 
 def _prior(net: Net, a: Assumptions) -> Array:
@@ -644,27 +632,8 @@ def looked(places: Sequence[int], a: Assumptions, sure: Collection[int] = ()) ->
         p = np.stack([a[f"looks.{name}.knows"], a[f"looks.{name}.layman"]], axis=1)
         yes, no = np.log(np.maximum(p, TINY)), np.log(np.maximum(1 - p, TINY))
         if place in sure:
-            no = no + np.log(TINY)
+            no = no + LOG_TINY
         out = np.concatenate([out + no[:, :, None], out + yes[:, :, None]], axis=2)
-    return out
-
-
-def _factor(group: Group, a: Assumptions, variant: Array, misread: Array) -> Array:
-    """log P(all that is said of the group's parts | pressing, seller, places looked at)."""
-    n, configs, parts = len(a.rows), variant.shape[2], variant.shape[3]
-    top = reduce(np.maximum, [variant[..., v] for v in range(variant.shape[4])])[..., None]
-    value = np.exp(variant - top)
-    by_part = np.moveaxis(value, 3, 0).reshape(parts, n * 2 * configs, -1)
-    # Σ_v uses · ((1 - e) L[v] + e Σ_r pool L[r])
-    mean = (by_part @ group.pool[:, :, None]).reshape(parts, n, 2, configs, 1)
-    true = (by_part @ group.uses.swapaxes(1, 2)).reshape(parts, n, 2, configs, -1)
-    if group.movable.any():
-        q = group.movable[:, None] * a["swapped"][None, :]
-        q = q[:, :, None, None, None]
-        true = (1 - q) * true + q * mean
-    e = misread[None, :, :, None, None]
-    mixed = np.log(_product(np.maximum((1 - e) * true + e * mean, 1e-24)))
-    out: Array = (mixed + top[..., 0].sum(axis=3)[..., None]).transpose(0, 3, 1, 2)
     return out
 
 
@@ -674,37 +643,3 @@ def _product(x: Array) -> Array:
     for start in range(12, len(x), 12):
         out = np.maximum(out * x[start : start + 12].prod(axis=0), 1e-300)
     return out
-
-
-def shares(group: Group, a: Assumptions) -> Array:
-    """The shares of the variants by pressing, swapped jackets allowed for: part × pressing × variant (row 0)."""
-    q = (group.movable * a.at("swapped"))[:, None, None]
-    out: Array = (1 - q) * group.uses + q * group.pool[:, None, :]
-    return out
-
-
-def variant_logs(net: Net, group: Group, logs: Array, spoken: Mapping[str, bool], heard: Array | None) -> Array:
-    """log P(what is said of a part | the variant he takes it for): set × seller × configuration × part × variant.
-
-    `spoken` holds the features that are spoken of, which he must have looked at, and (false) those he was asked about
-    and passed over, which tell whether he has looked or not.
-    """
-    n = len(logs)
-    must = np.array([*(spoken.get(f) is True for f in net.features), False])
-    passed = [f for f, looked_at in spoken.items() if not looked_at and f in net.columns]
-    counted = np.ones((n, len(net.features) + 1))
-    if heard is not None:
-        counted[:, :-1] = heard
-    out = np.empty((n, 2, len(group.on), *group.cells.shape[:2]))
-    flat = logs.reshape(n * 2, -1)
-    for c, on in enumerate(group.on):
-        onto = group.onto[c]
-        if passed:  # heard wherever he has looked
-            asked = np.isin(net.feature_of, [net.features.index(f) for f in passed])
-            onto = np.where(asked[:, None], group.onto[-1], onto)
-        out[:, :, c] = (flat @ onto).reshape(n, 2, *group.cells.shape[:2])
-        unseen = must[group.features] & ~on
-        if unseen.any():
-            gone = (counted[:, group.features] * unseen).sum(axis=2)  # set × part
-            out[:, :, c] += (np.log(TINY) * gone)[:, None, :, None]
-    return out + group.filled

@@ -33,7 +33,9 @@ def evidence(net: Net, heard: Heard, asked: Asked, a: Assumptions, not_before: i
     `not_before` is the year that the hard bounds prove: pressings that were over by then are out of the question.
     """
     shape = (len(a.rows), len(net.ids), 2)
-    terms: dict[str, Array] = {"seller": np.broadcast_to(_style(heard, a)[:, None, :], shape)}
+    manner = (heard.grade, heard.number, heard.layman_words, heard.trade_words)
+    style = a.kept(("style", manner), None, lambda: _style(heard, a))
+    terms: dict[str, Array] = {"seller": np.broadcast_to(style[:, None, :], shape)}
     terms["word"] = a.kept(("word", heard.edition), net, lambda: _as_far_as_told(net, _word(net, heard, a)))
     if heard.years:
         terms["year"] = _years(net, heard.years, a)

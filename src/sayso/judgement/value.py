@@ -6,6 +6,8 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 Array = NDArray[np.float64]
+ROUNDING = 1e-12
+"""Differences smaller than this part of what is at stake are those of rounding."""
 
 
 def best(prior: ArrayLike, payoff: ArrayLike) -> float:
@@ -26,10 +28,14 @@ def evsi(prior: ArrayLike, likelihood: ArrayLike, payoff: ArrayLike) -> float:
 
 
 def of_outcomes(joint: Array, payoff: Array) -> Array:
-    """The same from the joint of state × outcome, one or a stack of them. Never negative: an answer can be ignored."""
+    """The same from the joint of state × outcome, one or a stack of them. Never negative: an answer can be ignored.
+
+    What is left of sums that ought to be equal is no gain.
+    """
     after = (payoff @ joint).max(axis=-2).sum(axis=-1)
     now = (joint.sum(axis=-1) @ payoff.T).max(axis=-1)
-    out: Array = np.maximum(after - now, 0.0)
+    gain = after - now
+    out: Array = np.where(gain > ROUNDING * np.abs(payoff).max(), gain, 0.0)
     return out
 
 
@@ -38,7 +44,8 @@ def bits(joint: Array) -> Array:
     p = joint / np.maximum(joint.sum(axis=(-2, -1), keepdims=True), 1e-300)
     alone = p.sum(axis=-1, keepdims=True) * p.sum(axis=-2, keepdims=True)
     ratio = np.log2(np.maximum(p, 1e-300)) - np.log2(np.maximum(alone, 1e-300))
-    out: Array = np.maximum((p * ratio).sum(axis=(-2, -1)), 0.0)
+    gain = (p * ratio).sum(axis=(-2, -1))
+    out: Array = np.where(gain > ROUNDING, gain, 0.0)
     return out
 
 

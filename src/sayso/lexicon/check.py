@@ -162,6 +162,24 @@ def _references(rows: Sequence[Read], known: Sequence[Read]) -> Iterator[Problem
                 yield Problem(read.file, read.key, f"{where} names the {noun} {name}, which does not exist")
         if read.noun == "system":
             yield from _groups(read)
+    yield from _word_classes(rows, known)
+
+
+def _word_classes(rows: Sequence[Read], known: Sequence[Read]) -> Iterator[Problem]:
+    """Classes of words that a mark's described forms name and the table of them lacks."""
+    tables: list[Any] = [
+        r.row for r in (*known, *rows) if r.noun == "table" and getattr(r.row, "id", "") == "mark_words"
+    ]
+    if not tables:
+        return
+    classes = tables[-1].entries
+    for read in rows:
+        if read.noun == "mark":
+            row: Any = read.row
+            for name in {n for says in row.says for n in re.findall(r"<([^>]*)>", says)} - classes.keys():
+                yield Problem(
+                    read.file, read.key, f"says names the class of words <{name}>; there are {', '.join(classes)}"
+                )
 
 
 def _names(read: Read) -> Iterator[tuple[str, str, str]]:

@@ -212,3 +212,8 @@ class Label(Row):
             if e.earliest and e.latest and e.earliest > e.latest:
                 raise ValueError(f"era {n} ends ({e.latest}) before it begins ({e.earliest})")
         return self
+
+    def spoken(self) -> tuple[str, ...]:
+        """The name and those it is put together from; what stands in brackets tells namesakes apart and stays."""
+        plain, bracket, country = self.name.partition(" (")
+        return tuple(dict.fromkeys((self.name, *(part + bracket + country for part in plain.split(" / ")))))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from typing import Literal
 
 from pydantic import Field, field_validator, model_validator
@@ -11,6 +12,8 @@ from sayso.lexicon.systems import bounded
 
 MarkKind = Literal["plant", "cutting", "plating", "pressing-code"]
 Basis = Literal["published", "common practice", "memory"]
+INITIALS = 3
+"""So few letters may be anybody's."""
 
 
 class Mark(Row):
@@ -49,7 +52,8 @@ class Mark(Row):
     read_by: Literal["words", "grammar"] = "words"
     """`grammar`: part of a matrix number, and read only by the grammar of its maker."""
     says: tuple[str, ...] = ()
-    """Described forms, case folded; `[x]` may be missing, `a|b` is either word."""
+    """Described forms, case folded: `[x]` may be missing, `a|b` is either word, `<circle>` any word of that class in
+    the table `mark_words`, `~` up to three small words."""
     letters: tuple[str, ...] = ()
     """Transcribed forms, in exactly this case."""
     patterns: tuple[str, ...] = ()
@@ -86,3 +90,15 @@ class Mark(Row):
         if self.from_memory("earliest") or "earliest" in self.unsafe:
             return None
         return self.earliest
+
+    def is_theirs(self, written: str, labels: Collection[str]) -> bool:
+        """Whether what is seen is this maker's mark beyond doubt on these labels, so that its first year binds.
+
+        Plain letters and pictures are used by many: they are a maker's only on the labels that he is known to have
+        made, and a few letters with no label to hold them to are never more than a hint.
+        """
+        if not self.ordinary:
+            return True
+        if not self.labels:
+            return sum(c.isalnum() for c in written) > INITIALS
+        return bool({*labels} & {*self.labels})

@@ -7,13 +7,14 @@ eye goes where the seller is silent. Pattern and words carry the meaning, never 
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from math import cos, pi, sin
-from textwrap import wrap
 from typing import TYPE_CHECKING, Literal
+from unicodedata import east_asian_width
 
 from sayso.lexicon.geometry import METRIC, music_end
+from sayso.report.fault_places import fault_place
 from sayso.report.html_build import Html, el, join
 from sayso.report.words import ZONES, Words
 
@@ -32,8 +33,13 @@ WEIGHTY = ("decisive", "supporting")
 VINYL = frozenset({"dead wax", "playing surface", "edge"})
 RIM = 0.95
 """Where the rim is pointed at, as an angle in radians from three o'clock upwards."""
+FAULTS, FAULTS_STAND_AT = "condition.defects", "playing surface"
+"""The one feature that is of several parts, and the part of those faults whose words name none."""
 QUOTED = 48
 """Characters of one quotation in the drawing; the list beside it has it whole."""
+BETWEEN, TIED = " · ", "\N{NO-BREAK SPACE}"
+SMALLER = 0.86
+"""How much smaller writing along a ring may become before it is cut."""
 
 
 @dataclass(frozen=True)
@@ -59,7 +65,7 @@ class Part:
     @property
     def words(self) -> str:
         """All of it on one line."""
-        return " · ".join(self.quotes)
+        return BETWEEN.join(self.quotes)
 
 
 def standing(findings: Sequence[Finding]) -> Standing:
@@ -79,6 +85,7 @@ def standing(findings: Sequence[Finding]) -> Standing:
 def parts(audit: Audit, say: Words) -> list[Part]:
     """The parts of the record in the order of their numbers."""
     groups = dict(say.by_zone(audit.findings))
+    faults = faults_by_place(audit, say)
     closed = any(
         c.feature == "condition.vinyl_grade" and c.value == "sealed" and c.polarity == "present" for c in audit.claims
     )
@@ -91,8 +98,11 @@ def parts(audit: Audit, say: Words) -> list[Part]:
             for f in findings
             if f.state in ("stated", "denied", "hedged", "conflicting")
             for i in f.claims
-            if i < len(audit.claims)
+            if i < len(audit.claims) and (f.feature != FAULTS or i in faults.get(zone, ()))
         ]
+        if faults.get(zone) and zone != FAULTS_STAND_AT:
+            quotes += [_as_said(audit.claims[i], say) for i in faults[zone]]
+            how = "partly" if how == "silent" else how
         shown = tuple(dict.fromkeys(_short(q) for q in quotes))
         unsaid = [f for f in findings if f.state == "silent" and f.need in WEIGHTY]
         unsaid.sort(key=lambda f: WEIGHTY.index(f.need))
@@ -100,6 +110,17 @@ def parts(audit: Audit, say: Words) -> list[Part]:
         sealed = closed and zone != "jacket"
         unsaid_words = say.say("html.sealed" if sealed else "state.silent")
         out.append(Part(zone, number, how, shown or (unsaid_words,), missing, sealed))
+    return out
+
+
+def faults_by_place(audit: Audit, say: Words) -> dict[str, list[int]]:
+    """The claims of faults by the part of the record that has them: a split seam is none of the disc's."""
+    out: dict[str, list[int]] = {}
+    for finding in audit.findings:
+        for i in finding.claims if finding.feature == FAULTS else ():
+            if i < len(audit.claims):
+                place = fault_place(audit.claims[i], audit.listing.text, say.lexicon) or FAULTS_STAND_AT
+                out.setdefault(place, []).append(i)
     return out
 
 
@@ -155,16 +176,26 @@ def draw(audit: Audit, lexicon: Lexicon, *, key: str = "r") -> Html:
             el("rect", **square, class_="part over", fill=_fill(part, key)),
         )
 
-    def unsaid(part: Part) -> str:
-        return f"{say.state('silent')}: {'; '.join(part.missing)}" if part.missing else ""
+    not_said = f"{say.state('silent')}: "
+
+    def unsaid(part: Part) -> tuple[str, ...]:
+        return (not_said.replace(" ", TIED, 1) + "; ".join(part.missing),) if part.missing else ()
 
     def sleeve(zone: str, x: float, room: float) -> Html:
         part = by_zone[zone]
-        lower = _some(unsaid(part))
+        lower = unsaid(part)
         return join(
             _block(part, part.quotes, x, cy - (high * 0.12 if lower else 0), room, big),
             _block(part, lower, x, cy + high * 0.2, room, big, silent=True),
         )
+
+    def on_label(y: float) -> float:
+        """How wide the paper is at this height, with a margin, beside the number that stands on it."""
+        r = disc["label"] / 2 - 3 * unit
+        off = abs(y - cy) + small * 0.5
+        chord = 2 * (r * r - off * off) ** 0.5 * 0.96 if off < r else 0.0
+        beside = 2 * (disc["label"] * 0.36 - 9.5 * unit)
+        return min(chord, beside) if abs(y - cy) < small * 0.5 + 8.5 * unit else chord
 
     def number(zone: str, x: float, y: float) -> Html:
         part = by_zone[zone]
@@ -216,15 +247,13 @@ def draw(audit: Audit, lexicon: Lexicon, *, key: str = "r") -> Html:
         ring("label", disc["label"], stock["hole"]),
         deep,
         el("circle", cx=_n(cx), cy=_n(cy), r=_n(stock["hole"] / 2), class_="hole"),
-        _along(f"{key}-ring", runout, runout.words, pi * on_ring * 0.88, fine),
-        _along(f"{key}-ring-up", runout, unsaid(runout), pi * on_ring * 0.88, fine, silent=True),
-        _along(f"{key}-mid", music, music.words, pi * middle * 0.8, big),
-        _along(f"{key}-mid-up", music, unsaid(music), pi * middle * 0.8, big, silent=True),
-        _along(f"{key}-rim", rim, rim.words, outside * 1.5, big),
-        _block(label, label.quotes, cx, cy + disc["label"] * 0.25, disc["label"] * 0.72, small, most=4),
-        _block(
-            label, _some(unsaid(label)), cx, cy - disc["label"] * 0.24, disc["label"] * 0.66, small, most=3, silent=True
-        ),
+        _along(f"{key}-ring", runout, runout.quotes, pi * on_ring * 0.86, fine),
+        _along(f"{key}-ring-up", runout, runout.missing, pi * on_ring * 0.86, fine, lead=not_said),
+        _along(f"{key}-mid", music, music.quotes, pi * middle * 0.86, big),
+        _along(f"{key}-mid-up", music, music.missing, pi * middle * 0.86, big, lead=not_said),
+        _along(f"{key}-rim", rim, rim.quotes, outside * 1.5, big),
+        _block(label, label.quotes, cx, cy + disc["label"] * 0.25, on_label, small, most=4),
+        _block(label, unsaid(label), cx, cy - disc["label"] * 0.25, on_label, small, most=4, silent=True),
         number("jacket", margin + 16 * unit, margin + 16 * unit),
         number("inner", margin + step + 16 * unit, top + 16 * unit),
         _leader(cx, cy, across / 2 - 2 * unit, at_rim),
@@ -305,25 +334,46 @@ def _side_arc(name: str, cx: float, cy: float, r: float) -> Html:
     return el("path", id=name, d=f"M{_n(cx + x)} {_n(cy - y)}A{_n(r)} {_n(r)} 0 0 1 {_n(cx + x)} {_n(cy + y)}")
 
 
-def _cut(words: str, room: float, size: float) -> str:
-    """As many letters as fit in `room` millimetres: a little less than half the size is the width of a letter."""
-    fits = max(6, int(room / (size * 0.46)))
-    return words if len(words) <= fits else words[: fits - 1].rstrip(" ·") + "…"
+def _span(words: str) -> float:
+    """How many times its size a line is long: letters are a little less than half as wide, East Asian signs whole."""
+    return sum(1.0 if east_asian_width(c) in "WF" else 0.46 for c in words)
 
 
-def _some(words: str) -> tuple[str, ...]:
-    return (words,) if words else ()
+def _cut(words: str, room: float) -> str:
+    """As much of `words` as `room` (in sizes) holds, with a sign that there is more."""
+    if _span(words) <= room:
+        return words
+    while words and _span(words) + 0.7 > room:
+        words = words[:-1]
+    return words.rstrip(" ·;:,/") + "…"
 
 
 def _kind(part: Part, silent: bool) -> str:
     return f"writing {_slug(part.zone)} {'silent' if silent else part.standing}"
 
 
-def _along(path: str, part: Part, words: str, room: float, size: float, *, silent: bool = False) -> Html | None:
-    if not words:
+def _whole(items: Sequence[str], between: str, lead: str, room: float) -> str:
+    """As many whole items as `room` (in sizes) holds; the first is cut where not even that fits."""
+    for many in range(len(items), 0, -1):
+        more = f"{between}…" if many < len(items) else ""
+        line = lead + between.join(items[:many]) + more
+        if _span(line) <= room:
+            return line
+    return _cut(lead + items[0], room)
+
+
+def _along(path: str, part: Part, items: Sequence[str], room: float, size: float, *, lead: str = "") -> Html | None:
+    """Items along a path of `room` millimetres, a little smaller where that shows all of them; `lead` marks silence."""
+    if not items:
         return None
-    line = el("textPath", _cut(words, room, size), href=f"#{path}", startOffset="50%")
-    kind = _kind(part, silent)
+    between = "; " if lead else BETWEEN
+    words = _whole(items, between, lead, room / size)
+    if "…" in words:
+        smaller = _whole(items, between, lead, room / (size * SMALLER))
+        if len(smaller) > len(words):
+            words, size = smaller, size * SMALLER
+    line = el("textPath", words, href=f"#{path}", startOffset="50%")
+    kind = _kind(part, bool(lead))
     # Along a path each letter is painted by itself: its rim would cover the letter before it, so the rims come first.
     return join(
         el("text", line, class_=f"{kind} rim", font_size=_n(size)),
@@ -331,29 +381,70 @@ def _along(path: str, part: Part, words: str, room: float, size: float, *, silen
     )
 
 
+def _broken(word: str, room: float) -> tuple[str, str]:
+    """What of a word too long for any line fits in one, and the rest of it."""
+    n = 1
+    while n < len(word) and _span(word[: n + 1]) <= room:
+        n += 1
+    return word[:n], word[n:]
+
+
+def _lines(quotes: Sequence[str], rooms: Sequence[float]) -> tuple[list[str], bool]:
+    """Lines no longer than `rooms` (in sizes), each quotation beginning one, and whether all of it went in."""
+    out: list[str] = []
+    for quote in quotes:
+        line, words = "", quote.split(" ")
+        while words:
+            if len(out) == len(rooms):
+                return out, False
+            room = rooms[len(out)]
+            longer = f"{line} {words[0]}" if line else words[0]
+            if _span(longer) <= room:
+                line = longer
+                words.pop(0)
+                continue
+            if not line and _span(words[0]) <= max(rooms):
+                out.append("")  # a wider line follows
+                continue
+            if not line or (_span(words[0]) > max(rooms) and room - _span(line) > 3):
+                start, rest = _broken(words[0], room - (_span(line) + 0.5 if line else 0))
+                line = f"{line} {start}" if line else start
+                words[0] = rest
+            out.append(line)
+            line = ""
+        if line:
+            if len(out) == len(rooms):
+                return out, False
+            out.append(line)
+    return out, True
+
+
 def _block(
     part: Part,
     quotes: Sequence[str],
     x: float,
     y: float,
-    room: float,
+    room: float | Callable[[float], float],
     size: float,
     *,
     most: int = 7,
     silent: bool = False,
 ) -> Html | None:
-    """At most `most` centred lines around a point: each quotation begins a line."""
-    lines: list[str] = []
-    for quote in quotes:
-        lines += wrap(quote, max(6, int(room / (size * 0.5))), break_long_words=True)
-    if not lines:
+    """At most `most` centred lines around a point, none wider than there is `room` at its height."""
+    if not quotes:
         return None
-    if len(lines) > most:
-        lines = [*lines[: most - 1], lines[most - 1].rstrip(" ·…") + "…"]
-    first = y - (len(lines) - 1) * size * 0.62
+    wide = room if callable(room) else lambda _: room
+    for count in range(1, most + 1):
+        places = [y + (n - (count - 1) / 2) * size * 1.24 for n in range(count)]
+        rooms = [max(wide(place) / size, 2.0) for place in places]
+        lines, all_in = _lines(quotes, rooms)
+        if all_in:
+            break
+    if not all_in:
+        lines[-1] = _cut(lines[-1], rooms[len(lines) - 1] - 0.7).rstrip("…") + "…"
     return el(
         "text",
-        *(el("tspan", line, x=_n(x), y=_n(first + n * size * 1.24), dy=".35em") for n, line in enumerate(lines)),
+        *(el("tspan", line, x=_n(x), y=_n(places[n]), dy=".35em") for n, line in enumerate(lines) if line),
         class_=_kind(part, silent),
         font_size=_n(size),
     )

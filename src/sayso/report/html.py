@@ -37,7 +37,7 @@ def asset(name: str) -> str:
 def audit_html(audit: Audit, lexicon: Lexicon) -> str:
     """One audit as a self-contained page."""
     say = Words(lexicon)
-    title = audit.listing.title or say.say("html.untitled")
+    title = say.headline(audit.listing)
     head = el("header", el("p", say.say("html.name"), class_="name"), el("h1", title, dir="auto"))
     return document(title, join(head, el("main", sections(audit, lexicon))), say)
 

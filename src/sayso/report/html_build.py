@@ -48,6 +48,17 @@ def el(name: str, /, *children: object, **attributes: object) -> Html:
     return Html(head) if name in EMPTY else Html(f"{head}{join(*children)}</{name}>")
 
 
+def quoted(words: str, language: str | None = None, **more: object) -> Html:
+    """Words of somebody else, on one line, in the language a screen reader must read them in (WCAG 2.2, 3.1.2)."""
+    return el("q", " ".join(words.split()), dir="auto", lang=None if language == "en" else language, **more)
+
+
 def unbroken(text: str) -> str:
     """A sentence of ours in which no line ends between a number and what it counts: '28 %', 'GBP 75'."""
     return re.sub(r"(?<=\d) (?=%)|(?<=\b[A-Z]{3}) (?=\d)", "\u00a0", text)
+
+
+def stopped(text: str) -> str:
+    """A sentence of ours with its full stop, so that what follows on the same line begins a new one."""
+    bare = text.rstrip()
+    return bare if not bare or bare[-1] in ".!?…" or bare[-2:] in (".)", '."', ".'") else f"{bare}."

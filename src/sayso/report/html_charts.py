@@ -5,12 +5,15 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING
 
-from sayso.report.html_build import Html, el, join, unbroken
+from sayso.report.html_build import Html, el, join, quoted, stopped, unbroken
 from sayso.report.terminal import FELT
 
 if TYPE_CHECKING:
     from sayso.model import Audit, Odds
     from sayso.report.words import Words
+
+STEPS, MOST_STEPS = (5, 10, 20, 50, 100), 5
+"""Years between the marks of a time line, and how many such steps it may have."""
 
 
 def percent(p: float) -> str:
@@ -47,7 +50,9 @@ def odds_table(odds: Odds, say: Words) -> Html:
     return join(
         el("table", el("caption", say.say("html.odds_caption"), class_="hint"), el("tbody", rows), class_="odds"),
         [el("p", say.say("report.moved")), el("ul", moves, class_="moves", role="list")] if moves else None,
-        el("p", unbroken(say.say("report.sensitive", what=odds.most_sensitive))) if odds.most_sensitive else None,
+        el("p", stopped(unbroken(say.say("report.sensitive", what=odds.most_sensitive))))
+        if odds.most_sensitive
+        else None,
     )
 
 
@@ -92,25 +97,30 @@ def time_table(audit: Audit, say: Words) -> Html | None:
     years += [year for _, year, _ in stated]
     if not years:
         return el("p", say.say("report.window_open"))
-    first, last = int(min(years)) - 4, int(max(years)) + 5
+    step = next((s for s in STEPS if (max(years) - min(years)) / s <= MOST_STEPS), STEPS[-1])
+    first = int((min(years) - 1) // step * step)
+    last = int(-(-(max(years) + 2) // step) * step)
     rows = []
     for claim, year, more in stated:
         role = claim.role or "unspecified"
         rows.append(
             _row(
                 "stated",
-                el("q", " ".join(claim.quote.split()), dir="auto"),
+                quoted(claim.quote, audit.listing.language),
                 say.say(f"html.role.{role}"),
                 year,
                 year + 1 + more,
                 first,
                 last,
+                step,
                 str(claim.value),
             )
         )
     for b in bounds:
         words = " ".join(
-            say.say(f"html.{side}", year=getattr(b, side)) for side in ("not_before", "not_after") if getattr(b, side)
+            say.say(f"html.{side}", year=say.date(getattr(b, side)))
+            for side in ("not_before", "not_after")
+            if getattr(b, side)
         )
         note = say.carrier(b.carrier) + (f"; {say.say('html.soft')}" if not b.hard else "")
         after = _year(b.not_after)
@@ -123,13 +133,14 @@ def time_table(audit: Audit, say: Words) -> Html | None:
                 after + 1 if after is not None else None,
                 first,
                 last,
+                step,
                 words,
             )
         )
     if whole.not_before or whole.not_after:
         after = _year(whole.not_after)
         words = " ".join(
-            say.say(f"html.{side}", year=getattr(whole, side))
+            say.say(f"html.{side}", year=say.date(getattr(whole, side)))
             for side in ("not_before", "not_after")
             if getattr(whole, side)
         )
@@ -142,6 +153,7 @@ def time_table(audit: Audit, say: Words) -> Html | None:
                 after + 1 if after is not None else None,
                 first,
                 last,
+                step,
                 words,
             )
         )
@@ -150,11 +162,9 @@ def time_table(audit: Audit, say: Words) -> Html | None:
         el("th", say.say("html.col.sign"), scope="col"),
         el(
             "th",
-            el("span", first),
-            el("span", say.say("html.col.years"), class_="only-heard"),
-            el("span", last),
+            el("div", [el("span", year) for year in range(first, last + 1, step)], class_="scale"),
             scope="col",
-            class_="bar scale",
+            class_="bar",
         ),
         el("th", say.say("html.col.means"), scope="col"),
     )
@@ -163,7 +173,15 @@ def time_table(audit: Audit, say: Words) -> Html | None:
 
 
 def _row(
-    kind: str, what: str | Html, note: str, start: float | None, end: float | None, first: int, last: int, words: str
+    kind: str,
+    what: str | Html,
+    note: str,
+    start: float | None,
+    end: float | None,
+    first: int,
+    last: int,
+    step: int,
+    words: str,
 ) -> Html:
     span = last - first
     left = 0.0 if start is None else 100 * (start - first) / span
@@ -175,6 +193,11 @@ def _row(
     bar = el(
         "svg",
         el("path", d=f"M0 {middle}H100", class_="axis"),
+        el(
+            "path",
+            d="".join(f"M{100 * (y - first) / span:.2f} 8V16" for y in range(first, last + 1, step)),
+            class_="axis",
+        ),
         el("rect", x=f"{left:.2f}", y=6, width=f"{max(right - left, 0.8):.2f}", height=12, class_="value"),
         el("path", d=f"M{left:.2f} 2V22", class_="end") if start is not None else None,
         el("path", d=f"M{right:.2f} 2V22", class_="end") if end is not None else None,
@@ -186,6 +209,6 @@ def _row(
         "tr",
         el("th", what, el("small", note) if note else None, scope="row"),
         el("td", bar, class_="bar"),
-        el("td", words.replace("-", "\N{NON-BREAKING HYPHEN}")),
+        el("td", words),
         class_=f"t-{kind}",
     )

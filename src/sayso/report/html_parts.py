@@ -6,8 +6,8 @@ from decimal import Decimal
 from typing import TYPE_CHECKING
 
 from sayso.model import Audit, Claim, Conflict, Finding, Proof, Span
-from sayso.report.drawing import draw, parts, standing
-from sayso.report.html_build import Html, el, join, unbroken
+from sayso.report.drawing import FAULTS, draw, faults_by_place, parts, standing
+from sayso.report.html_build import Html, el, join, quoted, stopped, unbroken
 from sayso.report.html_charts import odds_table, percent, time_table
 from sayso.report.known import Known, of_label, of_mark
 from sayso.report.marked import Piece, claim_state, pieces
@@ -37,7 +37,7 @@ def sections(
     """
     say = Words(lexicon)
     shown = [
-        ("conflicts", say.heading("conflicts"), [_conflict(c, say) for c in audit.conflicts]),
+        ("conflicts", say.heading("conflicts"), [_conflict(c, audit.listing.language, say) for c in audit.conflicts]),
         ("record", say.heading("record"), _record(audit, lexicon, say, key, level)),
         ("listing", say.heading("listing"), _listing(audit, say, key)),
         ("silence", say.heading("silence"), [el("p", s) for s in audit.silence]),
@@ -161,7 +161,7 @@ def _claims(audit: Audit, say: Words, key: str) -> Html | None:
         rows.append(
             el(
                 "li",
-                el("q", " ".join(claim.quote.split()), dir="auto"),
+                quoted(claim.quote, audit.listing.language),
                 " ",
                 sign(state, say),
                 " ",
@@ -180,15 +180,27 @@ def _claims(audit: Audit, say: Words, key: str) -> Html | None:
 
 def _record(audit: Audit, lexicon: Lexicon, say: Words, key: str, level: int) -> Html:
     drawn = {p.zone: p for p in parts(audit, say)}
+    faults = faults_by_place(audit, say)
+    of_faults = next((f for f in audit.findings if f.feature == FAULTS), None)
     lesser: list[str] = []
     cards = []
     for zone, findings in say.by_zone(audit.findings):
         findings = sorted(findings, key=lambda f: WEIGHT.index(f.need))
-        how = standing(findings)
+        how = drawn[zone].standing if zone in drawn else standing(findings)
+        if of_faults and faults.get(zone) and of_faults not in findings:
+            findings.append(of_faults)
         quiet = [f for f in findings if f.state == "silent" and f.need != "decisive"]
         missing = [say.feature(f.feature) for f in quiet if f.need == "supporting"]
-        lesser += [say.feature(f.feature) for f in quiet if f.need == "helpful"]
-        rows = [_finding(f, audit, say, key) for f in findings if f not in quiet]
+        little = [say.feature(f.feature) for f in quiet if f.need == "helpful"]
+        if little and not missing and len(quiet) == len(findings):
+            missing, little = little, []  # a part of which nothing else is told is not left bare
+        lesser += little
+        rows = []
+        for finding in findings:
+            if finding not in quiet:
+                only = faults.get(zone, []) if finding.feature == FAULTS and finding.claims else None
+                if only != []:
+                    rows.append(_finding(finding, audit, say, key, only=only))
         if missing:
             words = el("span", f"{say.state('silent')}: ", class_="state")
             rows.append(el("li", sign("silent", say), el("div", words, "; ".join(missing)), class_="silent"))
@@ -232,10 +244,12 @@ def _legend(say: Words) -> Html:
     )
 
 
-def _finding(finding: Finding, audit: Audit, say: Words, key: str) -> Html:
-    shown = say.quoted(finding, audit.claims)
+def _finding(finding: Finding, audit: Audit, say: Words, key: str, *, only: list[int] | None = None) -> Html:
+    """One finding; `only` these of its claims are quoted, where the others stand elsewhere."""
+    shown = [i for i in say.quoted(finding, audit.claims) if only is None or i in only]
     quotes = {" ".join(audit.claims[i].quote.split()): i for i in reversed(shown)}
-    links = [el("a", el("q", q[:90], dir="auto"), href=f"#{key}-c{i}") for q, i in list(reversed(quotes.items()))[:3]]
+    tongue = audit.listing.language
+    links = [el("a", quoted(q[:90], tongue), href=f"#{key}-c{i}") for q, i in list(reversed(quotes.items()))[:3]]
     spaced = [x for link in links for x in (" ", link)]
     open_ = finding.need == "decisive" and finding.state not in ("stated", "denied")
     return el(
@@ -260,7 +274,7 @@ def _proof(proof: Proof, say: Words) -> Html:
 
 
 def _below(known: Known) -> list[Html]:
-    return [el("span", f" {line}", class_="hint") for line in known.below]
+    return [el("span", f" {stopped(line)}", class_="hint") for line in known.below]
 
 
 def _label(audit: Audit, say: Words) -> Html | None:
@@ -281,8 +295,8 @@ def _label(audit: Audit, say: Words) -> Html | None:
     return join(out) if out else None
 
 
-def _conflict(conflict: Conflict, say: Words) -> Html:
-    quotes = [el("q", " ".join(x.quote.split()), dir="auto") for x in conflict.between if isinstance(x, Span)]
+def _conflict(conflict: Conflict, language: str, say: Words) -> Html:
+    quotes = [quoted(x.quote, language) for x in conflict.between if isinstance(x, Span)]
     between = [x for n, q in enumerate(quotes) for x in ((" / ", q) if n else (q,))]
     return el(
         "div",
@@ -378,16 +392,16 @@ def _sources(audit: Audit, say: Words) -> Html | None:
         if bound.source:
             words = el(
                 "li",
-                bound.statement,
-                el("span", f" {bound.source}", class_="hint"),
+                stopped(bound.statement),
+                el("span", f" {stopped(bound.source)}", class_="hint"),
                 " ",
-                el("span", bound.caution, class_="hint") if bound.caution else None,
+                el("span", stopped(bound.caution), class_="hint") if bound.caution else None,
             )
             rows.setdefault(bound.fact, words)
     for conflict in audit.conflicts:
         if conflict.source:
-            rows.setdefault(conflict.fact or conflict.source, el("li", conflict.source))
+            rows.setdefault(conflict.fact or conflict.source, el("li", stopped(conflict.source)))
     if audit.odds is not None:
         for line in audit.odds.assumes:
-            rows.setdefault(line, el("li", line))
+            rows.setdefault(line, el("li", stopped(line)))
     return el("ul", list(rows.values()), class_="sources") if rows else None

@@ -58,7 +58,7 @@ def ranking(
     say = Words(lexicon)
     rows = list(zip(audits, ranks or [_guess(a) for a in audits], strict=True))
     numbers = range(len(rows))
-    titles = [a.listing.title or say.say("html.untitled") for a, _ in rows]
+    titles = [say.headline(a.listing) for a, _ in rows]
     orders = {
         "rank": list(numbers),
         "price": sorted(numbers, key=lambda n: (rows[n][0].listing.price is None, rows[n][0].listing.price or 0)),

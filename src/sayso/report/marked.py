@@ -60,6 +60,7 @@ def pieces(audit: Audit) -> list[Piece]:
     clashing = [
         (x.start, x.end) for c in audit.conflicts if c.kind != "jacket" for x in c.between if isinstance(x, Span)
     ]
+    contradicted = {i for f in audit.findings if f.state == "conflicting" for i in f.claims}
     out: list[Piece] = []
     at = 0
     for piece in sorted([*spans, *silent], key=lambda p: (p.start, p.end)):
@@ -69,7 +70,9 @@ def pieces(audit: Audit) -> list[Piece]:
             out.append(Piece(at, piece.start))
         if piece.claims:
             states = _states([audit.claims[i] for i in piece.claims])
-            if any(piece.start < end and start < piece.end for start, end in clashing):
+            if contradicted.intersection(piece.claims) or any(
+                piece.start < end and start < piece.end for start, end in clashing
+            ):
                 states.add("conflicting")
             piece = Piece(piece.start, piece.end, next(s for s in ORDER if s in states), piece.claims)
         out.append(piece)

@@ -231,7 +231,10 @@ def _dating(audit: Audit, say: Words, out: Console) -> None:
         if year is None:
             continue
         means = next((b.statement for b in bounds if getattr(b, side) == year), "")
-        _text(say.say(f"report.window_{key}", year=year.removesuffix("-01-01"), what=means.rstrip(".") or "…"), out)
+        _text(
+            say.say(f"report.window_{key}", year=say.date(year.removesuffix("-01-01")), what=means.rstrip(".") or "…"),
+            out,
+        )
     if whole.not_before is None and whole.not_after is None:
         _text(say.say("report.window_open"), out)
     claimed = [str(c.value) for c in audit.claims if c.feature == "edition.year" and c.polarity == "present"]
@@ -243,7 +246,8 @@ def _dating(audit: Audit, say: Words, out: Console) -> None:
     # What the eras of the label prove is told with the label.
     told = [b for b in bounds if not (audit.history and b.fact.startswith("label."))]
     for bound in list({b.fact: b for b in told}.values())[:SIGNS]:
-        years = (bound.not_before or "…") if not bound.not_after else f"{bound.not_before or '…'}–{bound.not_after}"
+        since = say.date(bound.not_before) if bound.not_before else "…"
+        years = since if not bound.not_after else f"{since}–{say.date(bound.not_after)}"
         quote = _line(bound.span.quote) if bound.span else bound.fact
         words = say.say(
             "dating.sign",

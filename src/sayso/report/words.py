@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
+import re
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from sayso.lexicon import Lexicon
-    from sayso.model import Claim, Finding
+    from sayso.model import Claim, Finding, Listing
 
 ZONES = ("dead wax", "label", "edge", "playing surface", "jacket", "inner", "words")
 """The parts of a record in the order in which a report shows them: what proves most comes first."""
+LONGEST_HEADLINE = 90
+"""Characters of a listing's first words where it has no title."""
 
 
 class Words:
@@ -67,6 +70,25 @@ class Words:
     def carrier(self, carrier: str) -> str:
         """What carries a sign, in plain words."""
         return self.say(f"carrier.{carrier}")
+
+    def date(self, date: str) -> str:
+        """A date of the model ('1974', '1974-06', '1974-06-26') as one writes it; what is none stays as it is."""
+        found = re.fullmatch(r"(\d{4})-(0[1-9]|1[0-2])(?:-(0[1-9]|[12]\d|3[01]))?", date)
+        if found is None:
+            return date
+        month = self.say(f"month.{int(found[2])}")
+        if found[3] is None:
+            return self.say("date.month", month=month, year=found[1])
+        return self.say("date.day", day=int(found[3]), month=month, year=found[1])
+
+    def headline(self, listing: Listing) -> str:
+        """What a listing is called: its title, else its first words."""
+        if listing.title:
+            return listing.title
+        words = " ".join(listing.text[: LONGEST_HEADLINE * 4].split()).lstrip(" .,;:-–—*★~|#")
+        if len(words) <= LONGEST_HEADLINE:
+            return words or self.say("html.untitled")
+        return f"{words[:LONGEST_HEADLINE].rsplit(' ', 1)[0].rstrip(' ,;:-–—')} …"
 
     def feature(self, feature: str) -> str:
         """A feature's name, fit to stand in a sentence."""

@@ -27,6 +27,18 @@ document.addEventListener("keydown", (event) => {
 for (const kind of ["pointerout", "focusout"]) {
   document.addEventListener(kind, (event) => event.target.closest?.(".mark")?.classList.remove("shut"));
 }
+// A note stands under its mark, as far as the box around the words leaves room for it.
+for (const kind of ["pointerover", "focusin"]) {
+  document.addEventListener(kind, (event) => {
+    const mark = event.target.closest?.(".mark");
+    const tip = mark?.querySelector(".tip");
+    if (!tip || tip.contains(event.target)) return;
+    const box = mark.closest(".words").getBoundingClientRect();
+    const lines = mark.firstElementChild.getClientRects();
+    const left = lines[lines.length - 1].left - box.left;
+    tip.style.left = `${Math.max(0, Math.min(left, box.width - tip.offsetWidth - 2))}px`;
+  });
+}
 // A mark leads into folded text: unfold it first.
 document.addEventListener("click", (event) => {
   const link = event.target.closest('a[href^="#"]');
