@@ -80,6 +80,21 @@ def test_values_are_matched_as_whole_words(size: object, single: bool) -> None:
     assert ("single" in made.profiles) is single
 
 
+@pytest.mark.parametrize(
+    ("years", "late"),
+    [((1972,), True), (("1970s",), False), (("1980s",), True), ((1958, 1978), False), ((), False), (("circa",), False)],
+)
+def test_no_ring_is_asked_for_once_the_dies_had_gone(years: tuple[object, ...], late: bool) -> None:
+    # Source: the fact `deep-groove-ring` (common practice: gone nearly everywhere by the end of 1971).
+    claims = [claim("edition.year", y) for y in years]  # type: ignore[arg-type]
+    made, by = findings({"edition.original": Standing("stated")}, claims)
+    assert ("late" in made.profiles) is late
+    assert (made.ask["label.deep_groove"] < 10) is late
+    _, decided = findings({}, claims, decides={"label.deep_groove": "both sides"})
+    assert decided["label.deep_groove"].need == "decisive", "a dossier knows better"
+    assert by["label.deep_groove"].why
+
+
 def test_a_lot_is_known_by_its_items() -> None:
     made, _by = findings({}, segments=[Segment(kind="description", start=0, end=1, item=n) for n in (1, 2)])
     assert "lot" in made.profiles

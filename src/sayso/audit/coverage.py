@@ -7,6 +7,7 @@ decide there only support.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
@@ -113,6 +114,10 @@ def _fits(
 
 
 def _holds(test: str, standing: Mapping[str, Standing], claims: Sequence[Claim], segments: Sequence[Segment]) -> bool:
+    if ">=" in test:
+        feature, _, least = test.partition(">=")
+        said = [_number(c.value) for c in claims if c.feature == feature and c.polarity == "present"]
+        return bool(said) and all(n is not None and n >= int(least) for n in said)
     if "~" in test:
         feature, _, wanted = test.partition("~")
         return any(
@@ -128,6 +133,12 @@ def _holds(test: str, standing: Mapping[str, Standing], claims: Sequence[Claim],
     if test == "lot":
         return is_lot(claims, segments)
     return False
+
+
+def _number(value: object) -> int | None:
+    """The number with which a value begins ('1970s'); null where it begins with none."""
+    m = re.match(r"\d+", str(value))
+    return int(m[0]) if m else None
 
 
 def is_lot(claims: Sequence[Claim], segments: Sequence[Segment]) -> bool:

@@ -11,7 +11,8 @@ class Profile(Row):
 
     It applies where one of the tests in `when` holds (always, where there is none) and none of those in `unless`. A
     test is `feature=state|state` (the state of a finding), `feature~text` (a claimed value holding the text, case
-    folded) or a bare word of the program's own: `lot` (several records in one offer). Profiles are read in file order;
+    folded), `feature>=number` (all claimed values begin with so high a number) or a bare word of the program's own:
+    `lot` (several records in one offer). Profiles are read in file order;
     needs of a later one replace those of an earlier one, feature by feature.
     """
 
