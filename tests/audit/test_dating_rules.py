@@ -7,6 +7,7 @@ from types import SimpleNamespace
 import pytest
 
 from sayso.audit.dating import date_listing
+from sayso.engine import audit_text
 from sayso.lexicon import load_lexicon
 from sayso.model import Claim, Conflict, Dating, Listing
 
@@ -92,3 +93,19 @@ def test_every_conflict_shows_source_and_innocent_readings() -> None:
 def test_the_same_listing_gives_the_same_answer() -> None:
     text = "1960 original pressing. Label reads Dover Lane, Utica, N.Y. 13501."
     assert date(text) == date(text)
+
+
+@pytest.mark.parametrize(
+    ("text", "found"),
+    [
+        ("1st pressing! 1966 mono LP. Barcode on back cover.", True),
+        ("Original first pressing, mono, 1966. The jacket has a barcode.", True),
+        ("Original first pressing, recorded in 1966. The jacket has a barcode.", False),
+        ("Original first pressing, perhaps 1966. The jacket has a barcode.", False),
+        ("A 1966 LP. The jacket has a barcode.", False),
+    ],
+)
+def test_the_only_year_beside_a_first_pressing_is_that_of_the_copy(text: str, found: bool) -> None:
+    # A first pressing is of the year of its music, whichever of the two the seller means. Common practice, no source.
+    conflicts = audit_text(f"Don Abelard - Sings\n\n{text}", LEXICON).conflicts
+    assert [c.kind for c in conflicts] == (["jacket"] if found else [])

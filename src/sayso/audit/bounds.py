@@ -104,6 +104,8 @@ USED = (
     "not.owner",
     "not.seller",
     "part.false",
+    "title.year.not",
+    "title.year.not.after",
     "year",
     "year.not",
     "year.not.after",

@@ -32,7 +32,7 @@ def find_conflicts(
     """Every contradiction, age before jacket before statement. Pure."""
     if reader.has("lot", reader.text):
         return ()
-    claimed = _claimed(reader, stated)
+    claimed = _claimed(reader, stated, claims)
     age: list[Conflict] = []
     jacket: list[Conflict] = []
     open_jacket = reader.has("jacket.other", reader.text)
@@ -50,12 +50,26 @@ def find_conflicts(
     return (*age[:MOST], *jacket[:MOST], *_statements(stated), *channel_conflicts(reader, claims, found))
 
 
-def _claimed(reader: Reader, stated: Sequence[Stated]) -> list[Stated]:
+def _claimed(reader: Reader, stated: Sequence[Stated], claims: Sequence[Claim]) -> list[Stated]:
+    """The years given for this copy; where it is sold as a first pressing, the only year there is."""
     pressed = [s for s in stated if s.kind == "pressed" or (s.kind == "reissue" and s.high is not None)]
     if pressed or not any(s.kind == "first" for s in stated):
         return pressed
-    year = title_year(reader)
+    year = title_year(reader) or _only_year(claims)
     return [Stated(year[1], "pressed", year[0], year[0])] if year else []
+
+
+def _only_year(claims: Sequence[Claim]) -> tuple[int, Span] | None:
+    """The one year that a seller names without saying whether of the music or of the copy ('1st press, 1966 LP')."""
+    years = [c for c in claims if c.feature == "edition.year" and c.polarity == "present"]
+    plain = all(c.role in ("unspecified", "pressed") and _firm(c) for c in years)
+    if not plain or len({c.value for c in years}) != 1 or not isinstance(years[0].value, int):
+        return None
+    return years[0].value, Span(start=years[0].start, end=years[0].end, quote=years[0].quote)
+
+
+def _firm(claim: Claim) -> bool:
+    return claim.certainty == "certain" and claim.attribution == "seller"
 
 
 def _first(reader: Reader, said: Stated) -> bool:

@@ -145,8 +145,6 @@ def title_year(reader: Reader) -> tuple[int, Span] | None:
     if len({m.group() for m in found}) != 1:
         return None
     m = found[0]
-    if re.search(r"(?:recorded|reissue|live|from the|of the)\W*$", title[: m.start()], re.IGNORECASE):
-        return None
-    if re.match(r"\W*(?:reissue|repress|recording|session|live|concert|remaster)", title[m.end() :], re.IGNORECASE):
+    if reader.has("title.year.not", title[: m.start()]) or reader.has("title.year.not.after", title[m.end() :]):
         return None
     return int(m.group()), Span(start=m.start(), end=m.end(), quote=m.group())
