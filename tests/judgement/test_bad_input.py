@@ -11,10 +11,11 @@ import pytest
 from sayso.judgement import Costs, JudgementError, Offer, judge
 from sayso.judgement.assume import draw
 from sayso.judgement.dossier import take
-from sayso.judgement.worth import estimate, read_sales, robust, share_of_mint
+from sayso.judgement.sales import read_sales
+from sayso.judgement.worth import estimate, robust, share_of_mint
 from sayso.lexicon.assumptions import Assumption
 from sayso.model import Dating, Listing
-from tests.judgement.common import DOSSIER, EXPERT, LEXICON, MARK, WORTH, changed, say
+from tests.judgement.common import DOSSIER, EXPERT, LEXICON, MARK, WORTH, changed, claim, say
 
 
 @pytest.mark.parametrize(
@@ -124,7 +125,7 @@ def test_worth_from_sales_is_robust_and_in_one_currency(tmp_path: Path) -> None:
     assert found.currency == "USD"
     assert found.worth == {"first": Decimal("305.00"), "later": Decimal("60.00")}  # Near Mint 120, VG+ half of it
     assert all(0 < d < 0.2 for d in found.doubt.values())
-    assert any("1 sales in other currencies" in n for n in found.notes)
+    assert any("1 sale in another currency" in n for n in found.notes)
     assert any("rule of thumb" in n for n in found.notes)
 
 
@@ -133,13 +134,108 @@ def test_worth_from_sales_is_robust_and_in_one_currency(tmp_path: Path) -> None:
     [
         ("Marrowfield,MF 31,first,VG+,ten,USD,2024", "line 2: 'ten' is no price"),
         ("Marrowfield,MF 31,first,VG+,-4,USD,2024", "line 2: the price"),
-        ("Marrowfield,MF 31,first,VG+,40,dollars,2024", "line 2: 'dollars' is no currency"),
-        ("Marrowfield,MF 31,,VG+,40,USD,2024", "line 2: no pressing"),
+        ("Marrowfield,MF 31,first,VG+,0,USD,2024", "line 2: the price"),
+        ("Marrowfield,MF 31,first,VG+,40,shells,2024", "line 2: 'shells' is no currency"),
+        ("Marrowfield,MF 31,first,VG+,40,,2024", "line 2: it names no currency"),
+        ("Marrowfield,MF 31,first,VG+,€40,USD,2024", "line 2: the price is in EUR and the column says USD"),
+        ("Marrowfield,MF 31,,VG+,40,USD,2024", "line 2: it names no pressing"),
+        ("Marrowfield,MF 31,first,VG+", "line 2: it names no price"),
     ],
 )
-def test_a_faulty_line_of_sales_is_named(tmp_path: Path, row: str, words: str) -> None:
+def test_a_faulty_line_of_sales_is_named_and_costs_only_itself(tmp_path: Path, row: str, words: str) -> None:
     with pytest.raises(JudgementError, match=words):
         read_sales(sales(tmp_path, row))
+    good = [f"Marrowfield,MF 31,{p},VG+,{x},USD,2024" for p, x in (("first", 300), ("later", 60))]
+    found = estimate(Offer(None, "USD", sold=sales(tmp_path, row, *good), grade="VG+"), take(DOSSIER), 0.15)
+    assert found is not None
+    assert found.worth == {"first": Decimal("300.00"), "later": Decimal("60.00")}
+    assert any(words in n and "left out" in n for n in found.notes)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "sold;notes\n40;x\n",
+        "",
+        "label,catalogue number,pressing,grade,price,currency,date\n",
+        "no table at all",
+    ],
+)
+def test_a_list_of_sales_without_sales_says_what_it_needs(tmp_path: Path, text: str) -> None:
+    path = tmp_path / "sold.csv"
+    path.write_text(text, encoding="utf-8")
+    with pytest.raises(JudgementError) as error:
+        read_sales(path, LEXICON)
+    assert str(path) in str(error.value)
+    assert "\n" not in str(error.value)
+
+
+def test_a_list_of_sales_as_a_spreadsheet_writes_it(tmp_path: Path) -> None:
+    path = tmp_path / "sold.csv"
+    rows = [
+        "My sales;;;;;;",
+        "Record label;Cat. No.;Which pressing;Condition;Sold for;Curr;When;Remarks",
+        "Marrowfield;MF-31;First;VG+;£310,50;;3/4/2021;fair",
+        "Marrowfield;mf 31;FIRST PRESSING;VG+;1.290,00;GBP;never;shop",
+        "Marrowfield;MF 31;first;VG+;300;gbp;2023-01-05;",
+        "Marrowfield;MF 31;first;VG+;305,00;£;Jan 2024;",
+        "Marrowfield;MF 31;second;VG+;20;GBP;2024;",
+        ";;later;VG+;1;GBP;2024;",
+        "",
+        "Marrowfield;MF 31;later;lovely;60,00;GBP;2022;",
+    ]
+    path.write_bytes("\r\n".join(rows).encode("cp1252"))
+    found = estimate(Offer(None, None, sold=path, grade="VG+"), take(DOSSIER), 0.15, LEXICON)
+    assert found is not None
+    assert found.currency == "GBP"
+    assert found.worth == {"first": Decimal("307.74"), "later": Decimal("60.00")}  # √(305 · 310.50)
+    said = " ".join(found.notes)
+    for words in (
+        "4 sales noted, 2021 to 2024, 1 with a date in which no year can be read",
+        "1290.00 GBP (line 4) is far from the others",
+        "1 without a known grade taken as VG+",
+        "The pressing 'second' (line 7) is none of this record's",
+        "1 of the sales without a catalogue number left out",
+    ):
+        assert words in said, said
+
+
+def test_few_sales_that_differ_leave_more_doubt_than_few_that_agree(tmp_path: Path) -> None:
+    def doubt(*prices: int) -> float:
+        rows = [f"Marrowfield,MF 31,first,VG+,{x},USD,2024" for x in prices]
+        rows.append("Marrowfield,MF 31,later,VG+,60,USD,2024")
+        found = estimate(Offer(None, "USD", sold=sales(tmp_path, *rows), grade="VG+"), take(DOSSIER), 0.15)
+        assert found is not None
+        return found.doubt["first"]
+
+    assert doubt(100, 400) > 0.6
+    assert doubt(300) == doubt(300, 310) == 0.15
+    assert doubt(290, 300, 310, 300, 295) < 0.15
+
+
+def test_own_figures_fill_what_the_sales_lack_and_go_before_them(tmp_path: Path) -> None:
+    path = sales(tmp_path, "Marrowfield,MF 31,first,VG+,300,USD,2024")
+    with pytest.raises(JudgementError, match="--worth later=AMOUNT"):
+        estimate(Offer(None, "USD", sold=path, grade="VG+"), take(DOSSIER), 0.15)
+    found = estimate(Offer(None, "USD", worth={"later": Decimal(50)}, sold=path, grade="VG+"), take(DOSSIER), 0.15)
+    assert found is not None
+    assert found.worth == {"first": Decimal("300.00"), "later": Decimal(50)}
+    with pytest.raises(JudgementError, match="in GBP"):
+        estimate(Offer(None, "GBP", sold=path, grade="VG+"), take(DOSSIER), 0.15)
+
+
+def test_evidence_that_rules_every_pressing_out_gives_no_odds_and_says_why() -> None:
+    offer = Offer(Decimal(100), "USD", worth=WORTH)
+    found = judge((), (), Listing(text="x"), DOSSIER, offer, LEXICON, dating=Dating(not_before="1990"))
+    assert found.odds is None
+    assert found.why_no_odds is not None
+    assert "not made before 1990" in found.why_no_odds
+    dated = say({**EXPERT}, claim("edition.year", "2005", role="pressed"), price=20)
+    assert dated.odds is None
+    assert "not made before 2005" in str(dated.why_no_odds)
+    nearly = judge((), (), Listing(text="x"), DOSSIER, offer, LEXICON, dating=Dating(not_before="1970"))
+    assert nearly.odds is not None
+    assert nearly.odds.p_first < 1e-6
 
 
 def test_grades_follow_the_published_rule_of_thumb() -> None:

@@ -75,6 +75,45 @@ years = [1957, 1961]
 plant = { spade = 1.0 }
 """
 
+FACT = """
+[[fact]]
+id = "test-fact"
+sign = "a printed owl"
+carriers = ["label"]
+earliest = "1960"
+hard = true
+statement = "Owls came in 1960."
+basis = "published"
+source = "an invented book, p. 3"
+[[fact.trigger]]
+patterns = ['owl']
+on = ["label"]
+"""
+SIGN = """
+[[label.sign]]
+patterns = ['moth']
+era = 1
+"""
+TEMPLATE = """
+[[template]]
+id = "en.own"
+lang = "en"
+features = ["edition.year"]
+zone = "label"
+text = "What about {NAME}?"
+"""
+PREFIXES = 'mono_prefixes = ["NB"]\nstereo_prefixes = ["NB"]\nbasis = "memory"\n'
+NUMBERS = '[[label.numbers]]\nfirst = "NB 1"\nlast = "NB 9"\nearliest = 1958\nlatest = 1955\n'
+SECOND = """
+[label.parts.plant.owl]
+"deadwax.plant_mark" = "owl"
+[[label.pressings]]
+id = "second"
+years = [1965, 1966]
+[label.pressings.uses]
+plant = { owl = 1.0 }
+"""
+
 DAMAGE = [
     # name, content, what the line must say
     ("broken.toml", "[[mark]\nid = ", "not valid TOML"),
@@ -128,6 +167,77 @@ DAMAGE = [
     ("feature2.toml", LABEL.replace('"deadwax.plant_mark"', '"deadwax.mork"'), "does not exist"),
     ("left.toml", LABEL + '[[label.leftover]]\nwhat = "labels"\non = "x"\n', "leftover names the pressing 'x'"),
     ("plant.toml", LABEL + '[[label.plants]]\nname = "W"\nsince = 1960\nuntil = 1950\n', "pressed from 1960 to 1950"),
+    (
+        "decides3.toml",
+        LABEL + '[[label.decides]]\nfeature = "deadwax.plant_mark"\nvalue = "owl"\n',
+        "no variant of [parts]",
+    ),
+    (
+        "decides4.toml",
+        LABEL.replace("[[label.pressings]]", SECOND + "[[label.pressings]]")
+        + '[[label.decides]]\nfeature = "deadwax.plant_mark"\nvalue = "spade"\npressing = "second"\n',
+        "is second, which does not show it",
+    ),
+    (
+        "sign.toml",
+        LABEL.replace("[label.parts", SIGN.replace("era = 1", "era = 5") + "[label.parts", 1),
+        "belongs to era 5",
+    ),
+    ("prefix.toml", LABEL.replace('basis = "memory"\n', PREFIXES, 1), "for mono and for stereo"),
+    ("numbers.toml", LABEL.replace("[label.parts", NUMBERS + "[label.parts", 1), "ends (1955) before it begins (1958)"),
+    ("copies.toml", LABEL.replace("years =", "copies = 0\nyears ="), "no pressing has any copies"),
+    ("worth.toml", LABEL.replace("counts_as_first", "worth = { first = -5 }\ncounts_as_first"), "below nought"),
+    ("worth2.toml", LABEL.replace("counts_as_first", "worth = { third = 5 }\ncounts_as_first"), "which is not here"),
+    (
+        "assume.toml",
+        LABEL.replace("counts_as_first", 'assume = { "x" = [5, 9, 6] }\ncounts_as_first'),
+        "low <= value <= high",
+    ),
+    (
+        "assume2.toml",
+        LABEL.replace("counts_as_first", 'assume = { "x" = 0.5 }\ncounts_as_first'),
+        "assumption x, which",
+    ),
+    ("old.toml", LABEL.replace("1957, 1961", "197, 1961"), "key pressings.0.years"),
+    ("basis.toml", LABEL.replace('basis = "memory"', 'basis = "rumour"', 1), "'rumour' is not known"),
+    (
+        "erabasis.toml",
+        LABEL.replace('"NB 150"\nbasis = "memory"', '"NB 150"\nbasis = "rumour"'),
+        "'rumour' is not known",
+    ),
+    ("nosource.toml", LABEL.replace('basis = "memory"', 'basis = "published"', 1), "no source is named"),
+    (
+        "left2.toml",
+        LABEL + '[[label.leftover]]\nwhat = "labels"\nfeature = "label.desing"\n',
+        "feature label.desing, which does not exist",
+    ),
+    ("factdates.toml", FACT.replace("hard =", 'latest = "1950"\nhard ='), "ends (1950) before it begins (1960)"),
+    ("factdates2.toml", FACT + 'latest = "1950"\n', "trigger 1 ends (1950)"),
+    ("factday.toml", FACT.replace("1960", "1960-13"), "is not a date"),
+    ("factmemory.toml", FACT.replace('"published"', '"from memory"'), "is never hard"),
+    ("factsource.toml", FACT.replace("an invented book, p. 3", ""), "no source is named"),
+    ("factslow.toml", FACT.replace("'owl'", "'(?:o+w)+l'"), "must not stand in a group that repeats again"),
+    (
+        "signslow.toml",
+        LABEL.replace("[label.parts", SIGN.replace("moth", "(m*o)*") + "[label.parts", 1),
+        "repeats again",
+    ),
+    ("factregex.toml", FACT.replace("'owl'", "'(owl'"), "is not a regular expression"),
+    (
+        "need.toml",
+        '[[need]]\nprofile = "anyy"\nfeature = "edition.year"\nneed = "decisive"\nwhy = "x"\n',
+        "profile anyy",
+    ),
+    ("bomb.toml", TERM.replace('"spade"]', '"' + "{a|b|c|d}" * 12 + '"]'), "more than 20000 forms"),
+    ("long.toml", TERM.replace('"spade"]', '"' + "a" * 5000 + '"]'), "is too long"),
+    ("deep.toml", "x = " + "[" * 5000 + "]" * 5000, "nested too deep"),
+    ("deep.json", "[" * 100_000 + "]" * 100_000, "nested too deep"),
+    ("reach.toml", '[[phrase]]\nid = "x"\ntext = "{what.__class__}"\n', "only a plain name may stand in braces"),
+    ("places.toml", '[[phrase]]\nid = "report.no_odds"\ntext = "{nobody}"\n', "nothing is known to fill {nobody}"),
+    ("braces.toml", '[[phrase]]\nid = "report.no_odds"\ntext = "{why"\n', "braces do not close"),
+    ("template.toml", TEMPLATE.replace("NAME", "nobody"), "nothing is known to fill {nobody}"),
+    ("template2.toml", TEMPLATE.replace("NAME", "quote").replace("edition.year", "edition.yaer"), "does not exist"),
+    ("class.toml", MARK.replace('["spade mark"]', '["<spoon> mark"]'), "the class of words <spoon>"),
     ("short.json", '{"plants": [{"name": "Hobarth"}]}', "mark is missing"),
     ("short2.json", '{"plants": [{"mark": "spade", "colour": "red"}]}', "unknown key colour"),
     ("short3.json", '{"labels": [{"name": "Norbel", "addresses": "1 Elm St."}]}', "addresses must be a list"),
@@ -143,6 +253,33 @@ def test_damage_is_found_and_told(tmp_path: Path, name: str, content: str, says:
     errors = [str(p) for p in check([file]) if p.grade == "error"]
     assert any(says in e for e in errors), errors
     assert all(str(file) in e and "\n" not in e and "Traceback" not in e for e in errors)
+
+
+NOTES = [
+    # name, content, what the note must say
+    ("term.toml", TERM.replace("spade", "deep groove"), "'deep groove' already speaks of label.deep_groove"),
+    (
+        "alias.toml",
+        LABEL.replace("[[label.era]]", "[[label.era]]", 1).replace('"NB 101"', '"NB 101"\naliases = ["{name}"]', 1),
+        "is a name of the label",
+    ),
+    ("empty.toml", "# nothing yet\n", "holds no entry"),
+    ("older.toml", LABEL.replace("[1957, 1961]", "[1950, 1961]"), "older than the first era of the label (1954)"),
+    (
+        "older2.toml",
+        LABEL.replace("[[label.pressings]]", SECOND.replace("1965, 1966", "1955, 1956") + "[[label.pressings]]"),
+        "count as first",
+    ),
+]
+
+
+@pytest.mark.parametrize(("name", "content", "says"), NOTES, ids=[n[0] for n in NOTES])
+def test_what_is_worth_knowing_is_noted(tmp_path: Path, name: str, content: str, says: str) -> None:
+    file = tmp_path / name
+    shipped = next(x.name for x in load_lexicon(user=False).labels.values() if x.era)
+    file.write_text(content.replace("{name}", shipped), encoding="utf-8")
+    problems = check([file])
+    assert any(says in str(p) and p.grade == "note" for p in problems), [str(p) for p in problems]
 
 
 def test_bytes_that_are_no_text(tmp_path: Path) -> None:
@@ -179,6 +316,9 @@ ERA = '[[label.era]]\ndesign = "{}"\nchannels = "{}"\nearliest = {}\nlatest = {}
         (ERA.format("owl", "mono", 1966, 1970), "there is a hole from 1961 to 1966"),
         (ERA.format("owl", "mono", 1962, 1970), None),
         (ERA.format("owl", "stereo", 1959, 1964), None),
+        (ERA.format("moth", "mono", 1962, 1970), "two eras have the design 'moth'"),
+        # Between them an era of the same kind goes on: no hole.
+        (ERA.format("owl", "mono", 1950, 1966) + ERA.format("grey", "mono", 1966, 1970), "overlap"),
     ],
 )
 def test_eras_that_overlap_or_leave_holes_are_noted(tmp_path: Path, second: str, says: str | None) -> None:

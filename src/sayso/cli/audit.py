@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -31,11 +31,16 @@ def audit(
         typer.Option(metavar="NAME=AMOUNT", help="What a pressing is worth to you (repeatable)."),
     ] = None,
     sold: Annotated[Path | None, typer.Option(metavar="CSV", help="Your list of past sales, for the worths.")] = None,
+    fees: Annotated[str | None, typer.Option(metavar="AMOUNT", help="Other costs of buying, such as payment.")] = None,
+    tax: Annotated[
+        str | None, typer.Option(metavar="SHARE", help="Import tax on price and postage, such as 20% or 0.2.")
+    ] = None,
     max_regret: Annotated[
-        float | None, typer.Option(metavar="CHANCE", help="Accept at most this chance of overpaying (0 to 1).")
+        str | None,
+        typer.Option(metavar="CHANCE", help="Accept at most this chance of overpaying: 20% or 0.2 (if left out, 20%)."),
     ] = None,
     auction: Annotated[bool, typer.Option("--auction", help="It is an auction.")] = False,
-    bidders: Annotated[int | None, typer.Option(metavar="N", help="How many others you expect to bid.")] = None,
+    bidders: Annotated[int | None, typer.Option(metavar="N", help="How many bid, you included.")] = None,
     lexicon: Annotated[
         list[Path] | None,
         typer.Option(metavar="PATH", help="Your own data (file or folder), laid over the shipped data (repeatable)."),
@@ -77,7 +82,8 @@ def audit(
     """One listing: what is said, what is unsaid, what to ask, how much to pay."""
     from sayso.cli import shared
 
-    _check(as_json, html, why, fail_on, max_questions, max_chars, max_regret, bidders, max_bytes)
+    _check(as_json, html, why, fail_on, max_questions, max_chars, max_bytes)
+    judging = shared.judging(worth=worth, sold=sold, max_regret=max_regret, bidders=bidders, fees=fees, tax=tax)
     data = shared.load(lexicon)
     if why is not None and why not in data.features:
         raise Fault(f"--why: there is no feature {why!r}; there are {', '.join(data.features)}")
@@ -87,7 +93,6 @@ def audit(
     from sayso.engine import audit_listing
     from sayso.questions import TooShort
 
-    judging = _judging(worth, sold, max_regret, bidders)
     with shared.plain_faults():
         try:
             result = audit_listing(
@@ -131,8 +136,6 @@ def _check(
     fail_on: list[str] | None,
     max_questions: int,
     max_chars: int | None,
-    max_regret: float | None,
-    bidders: int | None,
     max_bytes: int | None,
 ) -> None:
     if as_json and why is not None:
@@ -143,10 +146,6 @@ def _check(
         raise Fault("--max-chars must be 1 or more")
     if max_bytes is not None and max_bytes < 1:
         raise Fault("--max-bytes must be 1 or more")
-    if max_regret is not None and not 0 < max_regret < 1:
-        raise Fault("--max-regret is a chance between 0 and 1, for example 0.2")
-    if bidders is not None and bidders < 0:
-        raise Fault("--bidders must be 0 or more")
     for name in fail_on or ():
         if name not in FAIL_ON:
             raise Fault(f"--fail-on: {name!r} is unknown; it takes {' or '.join(FAIL_ON)}")
@@ -156,23 +155,6 @@ def _found(result: Audit, fail_on: list[str] | tuple[str, ...]) -> bool:
     silent = any(f.need == "decisive" and f.state == "silent" for f in result.findings)
     clash = any(c.kind != "jacket" for c in result.conflicts) or any(f.state == "conflicting" for f in result.findings)
     return ("decisive-silence" in fail_on and silent) or ("conflict" in fail_on and clash)
-
-
-def _judging(
-    worth: list[str] | None, sold: Path | None, max_regret: float | None, bidders: int | None
-) -> dict[str, Any]:
-    from sayso.cli import shared
-
-    given: dict[str, Any] = {}
-    if worth:
-        given["worth"] = shared.worths(worth)
-    if sold is not None:
-        given["sold"] = sold
-    if max_regret is not None:
-        given["max_regret"] = max_regret
-    if bidders is not None:
-        given["bidders"] = bidders
-    return given
 
 
 def _save(result: Audit, casebook: Path | None, keep_contacts: bool, data: Lexicon) -> None:

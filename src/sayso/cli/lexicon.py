@@ -24,6 +24,13 @@ Overlays = Annotated[
 AsJson = Annotated[bool, typer.Option("--json", help="As JSON.")]
 
 
+def _say(line: str) -> None:
+    """Print words that may come from somebody else's file."""
+    from sayso.report.safe import safe
+
+    print(safe(line))
+
+
 def _load(overlays: list[Path] | None) -> Lexicon:
     from sayso.lexicon import LexiconError, load_lexicon
 
@@ -88,7 +95,7 @@ def list_(
         return
     for entry in rows:
         doubt = f" (from memory: {entry['from_memory']})" if entry["from_memory"] not in ("", "all") else ""
-        print(f"{entry['id']}  [{entry['kind']}, {entry['basis'] or 'no basis'}{doubt}]  {entry['what']}")
+        _say(f"{entry['id']}  [{entry['kind']}, {entry['basis'] or 'no basis'}{doubt}]  {entry['what']}")
     print(f"{len(rows)} entries", file=sys.stderr)
 
 
@@ -106,7 +113,7 @@ def show(id: str, lexicon: Overlays = None, as_json: AsJson = False) -> None:
         if as_json:
             print(json.dumps({"kind": noun, **row.model_dump(mode="json")}, ensure_ascii=False, indent=1))
         else:
-            print("\n".join(_told(noun, row)))
+            _say("\n".join(_told(noun, row)))
 
 
 FIRST = ("name", "statement", "proves", "form", "method", "who", "about", "country", "earliest", "latest")
@@ -261,8 +268,9 @@ def check(
         print(json.dumps([vars(p) for p in problems], ensure_ascii=False, indent=1))
     else:
         for problem in problems:
-            print(f"{problem.grade}: {problem}")
-        print(f"{count['error']} errors, {count['note']} notes", file=sys.stderr)
+            _say(f"{problem.grade}: {problem}")
+        told = (f"{n} {word}" + ("" if n == 1 else "s") for word, n in count.items())
+        print(", ".join(told), file=sys.stderr)
     if count["error"]:
         raise typer.Exit(1)
 
@@ -287,25 +295,25 @@ def read(
     if as_json:
         print(json.dumps(got, ensure_ascii=False, indent=1))
         return
-    print(got.get("system_name") or "No maker's grammar: only what is certain of any label.")
+    _say(got.get("system_name") or "No maker's grammar: only what is certain of any label.")
     shown = ("side", "as_written", "start", "end", "soft", "marks")
     for side in got.sides:
-        print(f"  {'side ' + side['side'] if side['side'] else 'side not said'}: {side['as_written']}")
+        _say(f"  {'side ' + side['side'] if side['side'] else 'side not said'}: {side['as_written']}")
         for key, value in side.items():
             if key not in shown and value is not None:
                 soft = " (from memory)" if key in side.get("soft", ()) else ""
-                print(f"    {key.replace('_', ' ')}: {value}{soft}")
+                _say(f"    {key.replace('_', ' ')}: {value}{soft}")
     if got.get("tax_code"):
-        print(f"  tax letters: {got['tax_code']}")
+        _say(f"  tax letters: {got['tax_code']}")
     for bound in got["bounds"]:
         weight = "" if bound["hard"] else ", a hint only"
-        print(f"  not before {bound['not_before']}{weight}: {bound['why']} ({bound['source']})")
+        _say(f"  not before {bound['not_before']}{weight}: {bound['why']} ({bound['source']})")
     for odd in got["unusual"]:
-        print(f"  note: {odd['text']}")
+        _say(f"  note: {odd['text']}")
     if got["left_over"]:
-        print(f"  not read: {got['left_over']}")
+        _say(f"  not read: {got['left_over']}")
     if got.get("caution"):
-        print(f"  caution: {got['caution']}")
+        _say(f"  caution: {got['caution']}")
 
 
 new = typer.Typer(no_args_is_help=True, help="Print a file to fill in.")

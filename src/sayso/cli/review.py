@@ -67,8 +67,15 @@ def review(
         typer.Option(metavar="NAME=AMOUNT", help="What a pressing is worth to you (repeatable)."),
     ] = None,
     sold: Annotated[Path | None, typer.Option(metavar="CSV", help="Your list of past sales, for the worths.")] = None,
-    max_regret: Annotated[float | None, typer.Option(help="Accept at most this chance of overpaying (0 to 1).")] = None,
-    bidders: Annotated[int | None, typer.Option(help="How many others you expect to bid.")] = None,
+    fees: Annotated[str | None, typer.Option(metavar="AMOUNT", help="Other costs of each purchase.")] = None,
+    tax: Annotated[
+        str | None, typer.Option(metavar="SHARE", help="Import tax on price and postage, such as 20% or 0.2.")
+    ] = None,
+    max_regret: Annotated[
+        str | None,
+        typer.Option(metavar="CHANCE", help="Accept at most this chance of overpaying: 20% or 0.2 (if left out, 20%)."),
+    ] = None,
+    bidders: Annotated[int | None, typer.Option(help="How many bid, you included.")] = None,
     lexicon: Annotated[
         list[Path] | None, typer.Option(help="Your own data (file or folder), laid over the shipped data (repeatable).")
     ] = None,
@@ -101,7 +108,7 @@ def review(
         "language": shared.language(language, data),
         "max_questions": max_questions,
         "max_chars": max_chars,
-        **_judging(worth, sold, max_regret, bidders),
+        **shared.judging(worth=worth, sold=sold, max_regret=max_regret, bidders=bidders, fees=fees, tax=tax),
     }
     limit = max_bytes if max_bytes is not None else 2_000_000
     if limit < 1:
@@ -194,14 +201,6 @@ def _check(
     for path in (out, html, parquet, Path(csv) if csv and csv != "-" else None):
         if path is not None and not path.absolute().parent.is_dir():
             raise Fault(f"{path}: the folder {path.parent} does not exist; make it first")
-
-
-def _judging(
-    worth: list[str] | None, sold: Path | None, max_regret: float | None, bidders: int | None
-) -> dict[str, Any]:
-    from sayso.cli import audit
-
-    return audit._judging(worth, sold, max_regret, bidders)
 
 
 def _currency(code: str | None) -> str | None:

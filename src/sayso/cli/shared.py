@@ -8,7 +8,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from decimal import Decimal, InvalidOperation
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from sayso.cli import Fault
 
@@ -95,6 +95,50 @@ def amount(text: str | None, option: str) -> Decimal | None:
     if not number.is_finite() or number < 0 or number >= Decimal(10) ** 12:
         raise Fault(f"{option}: {text!r} is no amount anybody pays; write it like 120 or 12.50")
     return number
+
+
+def share(text: str | None, option: str, *, most: Decimal = Decimal(1)) -> Decimal | None:
+    """'20%', '20 %' or '0.2' as a share, above nil and below `most`. Raises `Fault`."""
+    if text is None:
+        return None
+    plain = text.strip().replace(",", ".")
+    percent = plain.endswith("%")
+    number: Decimal | None
+    try:
+        number = Decimal(plain.removesuffix("%").strip()) / (100 if percent else 1)
+    except InvalidOperation:
+        number = None
+    if number is None or not number.is_finite() or not 0 < number < most:
+        limits = "between 0 and 1 (0 % and 100 %)" if most == 1 else f"between 0 and {most}"
+        raise Fault(f"{option}: {text!r} is no share {limits}; write it like 20% or 0.2")
+    return number
+
+
+def judging(
+    *,
+    worth: Sequence[str] | None = None,
+    sold: Path | None = None,
+    max_regret: str | None = None,
+    bidders: int | None = None,
+    fees: str | None = None,
+    tax: str | None = None,
+) -> dict[str, Any]:
+    """What the user says of money, as `audit_listing` takes it. Raises `Fault`."""
+    if bidders is not None and bidders < 0:
+        raise Fault("--bidders must be 0 or more")
+    if sold is not None and not sold.is_file():
+        why = "is a folder; name the table itself" if sold.is_dir() else "is not there; check the name"
+        raise Fault(f"--sold: {sold} {why}")
+    regret = share(max_regret, "--max-regret")
+    given: dict[str, Any] = {
+        "worth": worths(worth) if worth else None,
+        "sold": sold,
+        "max_regret": None if regret is None else float(regret),
+        "bidders": bidders,
+        "fees": amount(fees, "--fees"),
+        "tax": share(tax, "--tax", most=Decimal(10)),
+    }
+    return {k: v for k, v in given.items() if v is not None}
 
 
 def worths(pairs: Sequence[str] | None) -> Mapping[str, Decimal]:

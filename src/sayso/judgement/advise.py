@@ -91,10 +91,14 @@ def limits(stake: Stake, regret: Callable[[float], float], max_regret: float) ->
     return ceiling, low
 
 
-def rounded(amount: float, price: Decimal | None = None) -> Decimal:
-    """An amount of money no finer than it can be known: whole units from 20 up."""
+def rounded(amount: float) -> Decimal:
+    """An amount of money no finer than it can be known: whole units from 20 up, halves from 2 up."""
     value = Decimal(str(max(amount, 0.0)))
-    return value.quantize(Decimal(1), rounding=ROUND_HALF_UP) if value >= 20 else money(value)
+    if value >= 20:
+        return value.quantize(Decimal(1), rounding=ROUND_HALF_UP)
+    if value >= 2:
+        return money((2 * value).quantize(Decimal(1), rounding=ROUND_HALF_UP) / 2)
+    return money(value)
 
 
 def advise(
@@ -116,13 +120,15 @@ def advise(
     held = curse(offer.bidders, a.at("worth.doubt")) if offer.auction else 0.0
     ceiling = rounded(float(offer.costs.price_for(Decimal(str(top * (1 - held))))))
     cautious = min(rounded(float(offer.costs.price_for(Decimal(str(careful * (1 - held)))))), ceiling)
-    notes = _notes(offer, held, stake)
+    notes = _notes(offer, held, a.at("worth.doubt"), stake)
     do: Do
     if stake.cost is None or offer.price is None:
         least = 0.02
         first = first_to_ask(net, worths, least, decider=a.at("asks.decider"))
-        do, why = ("ask", f"There is no price to weigh; {name[first]} would tell most.") if first else ("buy", "")
-        if not first:
+        do = "ask" if first else "buy"
+        if first:
+            why = f"Ask about {name[first]} first: there is no price to weigh yet, and it would tell most."
+        else:
             why = f"Nothing that could be asked would change much; worth buying below {estimate.currency} {ceiling}."
         return (
             Advice(do=do, why=why, ceiling=ceiling, cautious_ceiling=cautious, currency=estimate.currency, notes=notes),
@@ -214,15 +220,18 @@ def _bid(
     return "pass", f"The bidding has reached your limit of {word} {ceiling}."
 
 
-def _notes(offer: Offer, held: float, stake: Stake) -> tuple[str, ...]:
+def _notes(offer: Offer, held: float, doubt: float, stake: Stake) -> tuple[str, ...]:
     out = []
     if offer.auction:
         out.append(
-            "In an auction the winner is the one who overrates the copy most."
-            + (f" Among {offer.bidders} bidders the limit is set {100 * held:.0f} % lower for it." if held else "")
+            "Who wins an auction is most often the one who overrates the copy most (the winner's curse)."
+            + (f" With {offer.bidders} bidders the limit is set {100 * held:.0f} % lower for that." if held else "")
         )
         if offer.bidders is None:
-            out.append("The number of bidders is not known, so the limit does not allow for them yet.")
+            ten = 100 * curse(10, doubt)
+            out.append(
+                f"How many bid is not known, so the limit does not allow for it yet: with ten it is {ten:.0f} % lower."
+            )
     if stake.return_cost is not None:
         out.append("The seller takes returns: read the terms and what local law adds before you rely on it.")
     return tuple(out)

@@ -73,7 +73,7 @@ def moves(
         Move(
             what="base rate",
             log_odds=log_odds[0],
-            sentence=f"Before a word is read, about {_percent(share)} of the copies to be had are first pressings.",
+            sentence=f"Before a word is read, about {percent(share)} of the copies to be had are first pressings.",
         )
     ]
     for n, step in enumerate(plan, 1):
@@ -89,7 +89,8 @@ def moves(
     return tuple(out)
 
 
-def _percent(p: float) -> str:
+def percent(p: float) -> str:
+    """'28 %', 'under 1 %', 'over 99 %'."""
     return f"{100 * p:.0f} %" if 0.01 <= p <= 0.99 else ("under 1 %" if p < 0.5 else "over 99 %")
 
 

@@ -36,6 +36,12 @@ NO_DOSSIER = (
 )
 
 
+ALL_OVER = (
+    "By the words this copy was not made before {year}, and every pressing known here of this record was over by then. "
+    "It is another edition, or something is described wrongly; odds over the known ones would mislead."
+)
+
+
 RANGE = (
     "The odds rest on judgements of how sellers write, not on counts. Each judgement has its limits: the range is what "
     "nine in ten sets of them give when all move at once."
@@ -137,13 +143,16 @@ def judge(
     offer, note = _own_figures(offer, dossier, grade)
     if offer_fault is None:
         try:
-            worth = estimate(replace(offer, grade=grade), known, a.at("worth.doubt"))
+            worth = estimate(replace(offer, grade=grade), known, a.at("worth.doubt"), lexicon)
             worth = replace(worth, notes=(*worth.notes, note)) if worth is not None and note else worth
         except JudgementError as error:
             why_no_worth = str(error)
             if general:
                 return replace(_without(offer, offer_fault, lexicon), why_no_worth=why_no_worth)
     floor = _year(dating.not_before) if dating else None
+    made = max([*([floor] if floor else []), *said.years], default=None)
+    if made is not None and all(p.years and max(p.years) < made for p in known.pressings):
+        return replace(_without(offer, offer_fault, lexicon), why_no_odds=ALL_OVER.format(year=made))
     places = {zone(c.feature) for c in claims if c.feature.startswith(("deadwax.", "label."))}
     return _judged(known, said, offer, worth, why_no_worth, a, floor, places, lexicon, general)
 
@@ -357,8 +366,8 @@ def _most(a: Assumptions, log_odds: Array, firsts: Array) -> tuple[str | None, s
     low, high = float(firsts[1:][lower].mean()), float(firsts[1:][~lower].mean())
     name = a.names[top]
     return (
-        f"{a.what[name]} (in the lower half of its range the chance is {100 * low:.0f} % on average, "
-        f"in the upper half {100 * high:.0f} %)",
+        f"{a.what[name]} (in the lower half of its range the chance is {explain.percent(low)} on average, "
+        f"in the upper half {explain.percent(high)})",
         name,
     )
 

@@ -2,18 +2,23 @@
 
 from __future__ import annotations
 
-import csv
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from decimal import ROUND_HALF_UP, Decimal, InvalidOperation
+from decimal import ROUND_HALF_UP, Decimal
 from pathlib import Path
 from statistics import median
+from typing import TYPE_CHECKING
 
 from sayso.judgement.dossier import Dossier, JudgementError
+from sayso.judgement.sales import Sale, Sales, pressing_of, read_sales, same
+
+if TYPE_CHECKING:
+    from sayso.lexicon import Lexicon
 
 CENT = Decimal("0.01")
-COLUMNS = ("label", "catalogue number", "pressing", "grade", "price", "currency", "date")
+FAR = 2.5
+"""A price so many times that of the middle, or so much smaller, is told. A convention of this program."""
 
 GRADES: Mapping[str, Decimal] = {
     "M": Decimal("1"),
@@ -107,91 +112,43 @@ def check_offer(offer: Offer) -> None:
         )
 
 
-def estimate(offer: Offer, dossier: Dossier, default_doubt: float) -> Estimate | None:
-    """The worth of each pressing of the dossier; null where the buyer gave none. Raises `JudgementError`."""
+def estimate(offer: Offer, dossier: Dossier, default_doubt: float, lexicon: Lexicon | None = None) -> Estimate | None:
+    """The worth of each pressing of the dossier; null where the buyer gave none. Raises `JudgementError`.
+
+    Figures given outright go before what the sales say. `lexicon` knows other names for the columns of the sales.
+    """
     check_offer(offer)
     currency = offer.worth_currency or offer.currency
-    if offer.worth:
-        if currency is None:
-            raise JudgementError("the worths have no currency; give one with --currency")
-        worth = _by_pressing(offer.worth, dossier)
-        return Estimate(currency, worth, dict.fromkeys(worth, default_doubt))
+    given = _given(offer.worth, dossier)
     if offer.sold is not None:
-        return _from_sales(read_sales(offer.sold), dossier, currency, offer.grade, default_doubt)
-    return None
-
-
-def _by_pressing(given: Mapping[str, Decimal], dossier: Dossier) -> dict[str, Decimal]:
-    ids = [p.id for p in dossier.pressings]
-    out: dict[str, Decimal] = {}
-    for name, amount in given.items():
-        if name in ids:
-            out[name] = Decimal(amount)
-    for name, amount in given.items():
-        if name in ids:
-            continue
-        if name in ("first", "later"):
-            for i in ids:
-                if (i in dossier.first) == (name == "first"):
-                    out.setdefault(i, Decimal(amount))
-            continue
-        raise JudgementError(f"--worth {name}: this record has the pressings {', '.join(ids)}; or use first and later")
-    missing = [i for i in ids if i not in out]
+        found = read_sales(offer.sold, lexicon)
+        return _from_sales(found, dossier, currency, offer.grade, default_doubt, given)
+    if not offer.worth:
+        return None
+    if currency is None:
+        raise JudgementError("the worths have no currency; give one with --currency")
+    missing = [p.id for p in dossier.pressings if p.id not in given]
     if missing:
         raise JudgementError(f"no worth is given for the pressing {missing[0]}; add --worth {missing[0]}=AMOUNT")
-    return {i: out[i] for i in ids}
+    worth = {p.id: given[p.id] for p in dossier.pressings}
+    return Estimate(currency, worth, dict.fromkeys(worth, default_doubt))
 
 
-@dataclass(frozen=True)
-class Sale:
-    """One past sale, as the buyer noted it."""
-
-    label: str
-    number: str
-    pressing: str
-    grade: str
-    price: Decimal
-    currency: str
-    date: str
-
-
-def read_sales(path: Path | str) -> tuple[Sale, ...]:
-    """Sales from a CSV with the columns label, catalogue number, pressing, grade, price, currency, date.
-
-    Raises `JudgementError` naming the line.
-    """
-    try:
-        with Path(path).open(encoding="utf-8-sig", newline="") as handle:
-            rows = list(csv.DictReader(handle))
-    except (OSError, UnicodeDecodeError, csv.Error) as error:
-        raise JudgementError(f"{path} cannot be read ({error})") from error
-    out = []
-    for n, raw in enumerate(rows, 2):
-        row = {(k or "").strip().casefold().replace("_", " "): (v or "").strip() for k, v in raw.items() if k}
-        absent = [c for c in ("pressing", "price", "currency") if not row.get(c)]
-        if absent:
-            raise JudgementError(f"{path}, line {n}: no {absent[0]}; the columns are {', '.join(COLUMNS)}")
-        try:
-            price = Decimal(row["price"])
-        except InvalidOperation as error:
-            raise JudgementError(f"{path}, line {n}: {row['price']!r} is no price; write it like 120.50") from error
-        if not price.is_finite() or price <= 0:
-            raise JudgementError(f"{path}, line {n}: the price must be above nil")
-        currency = row["currency"].upper()
-        if not re.fullmatch("[A-Z]{3}", currency):
-            raise JudgementError(f"{path}, line {n}: {row['currency']!r} is no currency; use three letters such as USD")
-        out.append(
-            Sale(
-                row.get("label", ""),
-                row.get("catalogue number", ""),
-                row["pressing"],
-                row.get("grade", ""),
-                price,
-                currency,
-                row.get("date", ""),
+def _given(worth: Mapping[str, Decimal], dossier: Dossier) -> dict[str, Decimal]:
+    """The buyer's own figures by pressing; 'first' and 'later' stand for those without one of their own."""
+    ids = [p.id for p in dossier.pressings]
+    out: dict[str, Decimal] = {name: Decimal(amount) for name, amount in worth.items() if name in ids}
+    for name, amount in worth.items():
+        if name in ids:
+            continue
+        if name not in ("first", "later"):
+            raise JudgementError(
+                f"--worth {name}: this record has the pressings {', '.join(ids)}; or use first and later"
             )
-        )
-    return tuple(out)
+        for i in ids:
+            if (i in dossier.first) == (name == "first"):
+                out.setdefault(i, Decimal(amount))
+    return out
 
 
 def share_of_mint(grade: str) -> Decimal | None:
@@ -238,27 +195,27 @@ def robust(values: Sequence[float]) -> tuple[float, float]:
     return middle, 1.2533 * 1.4826 * mad / len(values) ** 0.5
 
 
-def _same(a: str, b: str) -> bool:
-    return re.sub(r"\W", "", a).casefold() == re.sub(r"\W", "", b).casefold()
-
-
 def _from_sales(
-    sales: Sequence[Sale], dossier: Dossier, currency: str | None, grade: str | None, default_doubt: float
+    found: Sales,
+    dossier: Dossier,
+    currency: str | None,
+    grade: str | None,
+    default_doubt: float,
+    given: Mapping[str, Decimal],
 ) -> Estimate:
-    from math import exp, log
-
-    mine = [s for s in sales if not s.number or not dossier.number or _same(s.number, dossier.number)]
-    found = sorted({s.currency for s in mine})
+    """What the sales say of each pressing; `given` are the buyer's own figures, which go before them."""
+    mine, notes = _mine(found, dossier)
+    seen = sorted({s.currency for s in mine})
     if currency is None:
-        if len(found) != 1:
-            raise JudgementError(f"the sales are in {', '.join(found) or 'no currency'}; say which with --currency")
-        currency = found[0]
+        if len(seen) != 1:
+            raise JudgementError(
+                f"the sales of this record are in {', '.join(seen) or 'no currency'}; say which with --currency"
+            )
+        currency = seen[0]
     used = [s for s in mine if s.currency == currency]
-    notes = [RULE]
-    if len(used) < len(mine):
-        notes.append(
-            f"{len(mine) - len(used)} sales in other currencies than {currency} are left out; nothing is converted."
-        )
+    if other := len(mine) - len(used):
+        what = "sale in another currency than" if other == 1 else "sales in other currencies than"
+        notes.append(f"{other} {what} {currency} left out; nothing is converted.")
     target = share_of_mint(grade) if grade else None
     if target is None:
         target = GRADES["VG+"]
@@ -266,18 +223,57 @@ def _from_sales(
     worth: dict[str, Decimal] = {}
     doubt: dict[str, float] = {}
     for p in dossier.pressings:
-        logs = []
-        for s in used:
-            alias = s.pressing in ("first", "later") and (p.id in dossier.first) == (s.pressing == "first")
-            if not (_same(s.pressing, p.id) or _same(s.pressing, p.name) or alias):
-                continue
-            share = share_of_mint(s.grade) or GRADES["VG+"]
-            logs.append(log(float(s.price / share)))
-        if not logs:
-            raise JudgementError(f"the sales hold none of the pressing {p.id} of this record in {currency}")
-        middle, error = robust(logs)
-        worth[p.id] = money(Decimal(str(exp(middle))) * target)
-        # A handful of sales that happen to agree is no proof of a fixed price.
-        doubt[p.id] = default_doubt if error == float("inf") else max(error, default_doubt / len(logs) ** 0.5)
-        notes.append(f"{p.name or p.id}: {len(logs)} sale{'s' if len(logs) > 1 else ''} noted.")
-    return Estimate(currency, worth, doubt, tuple(notes))
+        if p.id in given:
+            worth[p.id], doubt[p.id] = given[p.id], default_doubt
+            continue
+        own = [s for s in used if p.id in pressing_of(s, dossier)]
+        if not own:
+            raise JudgementError(
+                f"the sales hold none of the pressing {p.id} of this record in {currency}; add --worth {p.id}=AMOUNT"
+            )
+        worth[p.id], doubt[p.id], said = _middle(own, target, default_doubt)
+        notes.append(f"{p.name or p.id}: {said}")
+    return Estimate(currency, worth, doubt, (RULE, *notes))
+
+
+def _mine(found: Sales, dossier: Dossier) -> tuple[list[Sale], list[str]]:
+    """The sales of this record, and what is to be said of those left out."""
+    notes = []
+    if found.faults:
+        many = f" and {len(found.faults) - 1} more" if len(found.faults) > 1 else ""
+        notes.append(f"Of the list of sales, {found.faults[0]}{many}; left out.")
+    numbered = any(s.number for s in found.sales)  # a list for one record needs no numbers
+    mine = [s for s in found.sales if not numbered or not dossier.number or same(s.number, dossier.number)]
+    if numbered and (bare := sum(not s.number for s in found.sales)):
+        notes.append(f"{bare} of the sales without a catalogue number left out.")
+    if unknown := [s for s in mine if not pressing_of(s, dossier)]:
+        notes.append(
+            f"The pressing {unknown[0].pressing!r} (line {unknown[0].line}) is none of this record's; "
+            f"{len(unknown)} left out. They are {', '.join(p.id for p in dossier.pressings)}, or first and later."
+        )
+    return [s for s in mine if pressing_of(s, dossier)], notes
+
+
+def _middle(sales: Sequence[Sale], target: Decimal, default_doubt: float) -> tuple[Decimal, float, str]:
+    """Worth at a share of Near Mint, its relative uncertainty, and what it rests on, in words."""
+    from math import exp, log
+
+    shares = [share_of_mint(s.grade) for s in sales]
+    logs = [log(float(s.price / (share or GRADES["VG+"]))) for s, share in zip(sales, shares, strict=True)]
+    middle, error = robust(logs)
+    many = len(sales)
+    if error == float("inf"):  # one or two: no better known than any figure, and worse where two differ
+        error = max(default_doubt, (max(logs) - min(logs)) / 2)
+    # A handful of sales that happen to agree is no proof of a fixed price.
+    doubt = max(error, default_doubt / many**0.5) if many > 2 else error
+    said = f"{many} sale{'s' * (many > 1)} noted"
+    if years := [s.year for s in sales if s.year]:
+        said += f", {min(years)} to {max(years)}" if min(years) < max(years) else f", {min(years)}"
+    if undated := sum(1 for s in sales if s.date and not s.year):
+        said += f", {undated} with a date in which no year can be read"
+    if ungraded := shares.count(None):
+        said += f", {ungraded} without a known grade taken as VG+"
+    far = [s for s, x in zip(sales, logs, strict=True) if many > 3 and abs(x - middle) > log(FAR)]
+    if far:
+        said += f"; {far[0].price} {far[0].currency} (line {far[0].line}) is far from the others and hardly counts"
+    return money(Decimal(str(exp(middle))) * target), doubt, said + "."

@@ -6,15 +6,17 @@ import re
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from importlib import import_module
-from itertools import pairwise
+from itertools import combinations
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
 
 from pydantic import ValidationError
 
 from sayso.lexicon import load
-from sayso.lexicon.rows import LexiconError, Row
+from sayso.lexicon.places import only, places
+from sayso.lexicon.rows import LexiconError, Row, in_plain_words
 
 if TYPE_CHECKING:
     from sayso.lexicon.labels import Era, Label
@@ -74,17 +76,30 @@ def check(paths: Sequence[Path], *, base: load.Lexicon | None = None) -> list[Pr
     for file in files:
         rows += _read(file, problems)
     inside = all(f.resolve().is_relative_to(shipped) for f in files)
-    known = [] if inside else _known(base or load.Lexicon())
+    known = [] if inside else _known(base or load.load_lexicon(user=False))
     problems += _ids(rows, known)
     problems += _sources(rows)
+    problems += _bases(rows)
+    problems += _left_out(paths)
     problems += _references(rows, known)
     problems += _claimed_twice(rows, known)
+    problems += _also_said(rows, known)
+    problems += _namesakes(rows, known)
+    problems += _filled(rows, known)
+    told = {read.file for read in rows} | {p.file for p in problems}
+    problems += [Problem(str(f), "", "holds no entry", "note") for f in files if str(f) not in told]
     features = {str(getattr(r.row, "id", "")) for r in (*known, *rows) if r.noun == "feature"}
     for read in rows:
         if read.noun == "label":
             label: Any = read.row
             problems += [Problem(read.file, read.key, *found) for found in dossier_problems(label, features)]
     return problems
+
+
+def _left_out(paths: Iterable[Path]) -> Iterator[Problem]:
+    for path in paths:
+        for file in load.left_out(path):
+            yield Problem(str(file), "", "is not read: it leads out of its folder, or is no ordinary file", "note")
 
 
 def _read(file: Path, problems: list[Problem]) -> Iterator[Read]:
@@ -104,19 +119,11 @@ def _read(file: Path, problems: list[Problem]) -> Iterator[Read]:
                 for wrong in error.errors():
                     where = ".".join(map(str, wrong["loc"]))
                     key = f"{noun} {named}" + (f", key {where}" if where else "")
-                    problems.append(Problem(str(file), key, _plain(wrong["msg"], wrong["type"])))
+                    problems.append(Problem(str(file), key, in_plain_words(wrong["msg"], wrong["type"])))
 
 
-def _plain(message: str, kind: str) -> str:
-    """What pydantic says, in words for somebody who writes a data file."""
-    if kind == "extra_forbidden":
-        return "unknown key; check its spelling"
-    if kind == "missing":
-        return "this key is missing"
-    return message.removeprefix("Value error, ")
-
-
-def _known(base: load.Lexicon) -> list[Read]:
+@lru_cache(maxsize=2)
+def _known(base: load.Lexicon) -> Sequence[Read]:
     """The rows that the checked files are merged over."""
     found = []
     for noun in load.SECTIONS:
@@ -147,6 +154,26 @@ def _sources(rows: Iterable[Read]) -> Iterator[Problem]:
             continue
         basis, source = getattr(read.row, "basis", None), getattr(read.row, "source", None)
         if basis == "published" and (not source or re.match(r"(?i)no source|unknown|none\b|from memory$", source)):
+            yield Problem(read.file, read.key, 'basis is "published" but no source is named; name it, or say "memory"')
+
+
+ANY = "*"
+"""A template with this for a feature speaks of whichever it is."""
+BASES = ("published", "common practice", "from memory", "memory", "inference", "invented", "own notes")
+"""How a basis begins; what follows may say more."""
+
+
+def _bases(rows: Iterable[Read]) -> Iterator[Problem]:
+    """A basis that is none of the known ones: `list --basis` would not find it, and it would weigh as published."""
+    for read in rows:
+        if read.noun != "label":
+            continue
+        label: Any = read.row
+        parts: list[Any] = [label, *label.era, *label.numbers, *label.plants, *label.owners, *label.traps]
+        parts += [*label.first_pressing_features, *([label.stock_reuse] if label.stock_reuse else [])]
+        for basis in sorted({p.basis for p in parts if not str(p.basis).startswith(BASES)}):
+            yield Problem(read.file, read.key, f"the basis {basis!r} is not known; say {', '.join(BASES[:3])}")
+        if "basis" in label.model_fields_set and label.basis == "published" and not label.source:
             yield Problem(read.file, read.key, 'basis is "published" but no source is named; name it, or say "memory"')
 
 
@@ -184,8 +211,14 @@ def _word_classes(rows: Sequence[Read], known: Sequence[Read]) -> Iterator[Probl
 
 def _names(read: Read) -> Iterator[tuple[str, str, str]]:
     row: Any = read.row
-    if read.noun == "term":
+    if read.noun in ("term", "shape", "need"):
         yield "feature", row.feature, "feature"
+    if read.noun == "need":
+        yield "profile", row.profile, "profile"
+    if read.noun == "template":
+        yield from (("feature", name, "features") for name in row.features if name != ANY)
+    if read.noun == "label":
+        yield from _named_by_label(row)
     if read.noun != "system":
         return
     for mark in row.marks:
@@ -198,6 +231,14 @@ def _names(read: Read) -> Iterator[tuple[str, str, str]]:
     for pattern in row.patterns:
         for table in re.findall(r"\{table:([a-z0-9_-]+)\}", pattern.regex):
             yield "table", table, "a pattern"
+
+
+def _named_by_label(label: Label) -> Iterator[tuple[str, str, str]]:
+    for said in (*label.first_pressing_features, *label.traps):
+        yield from (("feature", name, f"'{said.text[:40]}'") for name in said.features)
+    for left in label.leftover:
+        yield "feature", left.feature, f"leftover '{left.what}'"
+    yield from (("assumption", name, "assume") for name in label.assume)
 
 
 def _groups(read: Read) -> Iterator[Problem]:
@@ -238,6 +279,56 @@ def _claimed_twice(rows: Sequence[Read], known: Sequence[Read]) -> Iterator[Prob
                 yield Problem(read.file, f"term {row.feature}", f"{what}; say in which context it is meant")
 
 
+def _also_said(rows: Sequence[Read], known: Sequence[Read]) -> Iterator[Problem]:
+    """Words of one's own that already speak of another feature somewhere: worth knowing, since both are read."""
+    owners: dict[tuple[str, str], set[str]] = defaultdict(set)
+    for read in known:
+        if read.noun == "term" and getattr(read.row, "kind", "") not in SILENT:
+            known_row: Any = read.row
+            for form in known_row.forms:
+                owners[form.casefold(), known_row.lang].add(known_row.feature)
+    for read in rows:
+        if read.noun != "term":
+            continue
+        row: Any = read.row
+        for form in row.forms:
+            others = owners.get((form.casefold(), row.lang), set())
+            if others and row.feature not in others and row.kind not in SILENT:
+                names = ", ".join(sorted(others))
+                yield Problem(
+                    read.file, f"term {row.feature}", f"'{form}' already speaks of {names}; both will be read", "note"
+                )
+
+
+def _namesakes(rows: Sequence[Read], known: Sequence[Read]) -> Iterator[Problem]:
+    """A name or alias that another label has too: which of them is meant is then left to the number and the rest."""
+    owners: dict[str, str] = {}
+    for read in known:
+        if read.noun == "label":
+            row: Any = read.row
+            for name in (row.name, *row.aliases):
+                owners.setdefault(name.casefold(), row.name)
+    for read in rows:
+        if read.noun == "label":
+            label: Any = read.row
+            for name in (label.name, *label.aliases):
+                owner = owners.get(name.casefold())
+                if owner and owner.casefold() != label.name.casefold():
+                    yield Problem(read.file, read.key, f"'{name}' is a name of the label {owner}, too", "note")
+
+
+def _filled(rows: Sequence[Read], known: Sequence[Read]) -> Iterator[Problem]:
+    """Sentences of one's own that ask for what nobody fills in."""
+    texts: dict[str, Any] = {k.row.id: k.row for k in known if k.noun == "phrase"}  # type: ignore[attr-defined]
+    for read in rows:
+        row: Any = read.row
+        if read.noun == "phrase" and row.id in texts:
+            try:
+                only(row.text, places(texts[row.id].text))
+            except ValueError as error:
+                yield Problem(read.file, read.key, str(error))
+
+
 def year_of(date: object) -> int | None:
     """The year of a date that is written YYYY, YYYY-MM or YYYY-MM-DD, or a number."""
     m = re.match(r"\d{4}", str(date)) if date not in (None, "") else None
@@ -260,6 +351,15 @@ def dossier_problems(label: Label, features: Collection[str] = ()) -> Iterator[t
     for plant in label.plants:
         if plant.since and plant.until and plant.since > plant.until:
             yield f"the plant {plant.name or plant.text} pressed from {plant.since} to {plant.until}", "error"
+    designs = [(e.design.casefold(), e.channels) for e in label.era if e.design]
+    for design, _ in sorted({d for d in designs if designs.count(d) > 1}):
+        yield f"two eras have the design '{design}', so that it tells neither from the other", "note"
+    for first, second in combinations(label.numbers, 2):
+        ends = [(_number(x.first), _number(x.last)) for x in (first, second)]
+        same = re.sub(r"[^A-Za-z]", "", first.first) == re.sub(r"[^A-Za-z]", "", second.first)
+        same = same and first.channels == second.channels and all(0 < a <= b for a, b in ends)
+        if same and ends[0][0] <= ends[1][1] and ends[1][0] <= ends[0][1]:
+            yield f"the numbers {first.first} to {first.last} and {second.first} to {second.last} overlap", "note"
     yield from _pressing_problems(label, features)
     lanes: dict[str, list[Era]] = defaultdict(list)
     for era in label.era:
@@ -283,6 +383,15 @@ def _pressing_problems(label: Label, features: Collection[str]) -> Iterator[tupl
                 f"leftover '{left.what}' was printed until {left.printed_until} and used until {left.used_until}",
                 "error",
             )
+    firsts = [p for p in label.pressings if p.id in label.counts_as_first and p.years]
+    begin = min((p.years[0] for p in firsts), default=0)
+    for pressing in label.pressings:
+        if pressing.years and pressing.id not in label.counts_as_first and pressing.years[0] < begin:
+            yield f"the pressing '{pressing.id}' is older than those that count as first", "note"
+    started = [year for e in label.era if (year := year_of(e.earliest))]
+    for pressing in label.pressings:
+        if started and len(started) == len(label.era) and pressing.years and pressing.years[0] < min(started):
+            yield f"the pressing '{pressing.id}' is older than the first era of the label ({min(started)})", "note"
     for name in label.worth:
         if name not in known:
             yield f"worth names the pressing '{name}', which is not here", "error"
@@ -309,15 +418,37 @@ def _number(catalogue: str) -> int:
     return int(found[-1]) if found else 0
 
 
-def _lane(eras: Iterable[Era]) -> Iterator[str]:
-    dated = [(year_of(e.earliest) or 0, year_of(e.latest), e) for e in eras if e.earliest]
-    for (first, last, era), (after, _, following) in pairwise(sorted(dated, key=lambda d: d[0])):
+def _lane(eras: Sequence[Era]) -> Iterator[str]:
+    """Eras of one kind of record: which of them overlap in years or numbers, and where none is known."""
+    dated = sorted(
+        ((year_of(e.earliest) or 0, year_of(e.latest), e) for e in eras if e.earliest),
+        key=lambda d: (d[0], d[1] or 9999),
+    )
+    until: tuple[int, Era] | None = None
+    for n, (first, last, era) in enumerate(dated):
+        for after, _, following in dated[n + 1 :]:
+            apart = {_series(era), _series(following)}
+            # Records numbered in series of their own run side by side.
+            if last is not None and after < last and not (len(apart) == 2 and "" not in apart):
+                yield f"the {_called(era)} ({first} to {last}) and the {_called(following)} (from {after}) overlap"
+        if until and first > until[0] + 1:
+            yield f"there is a hole from {until[0]} to {first} between the {_called(until[1])} and the {_called(era)}"
         if last is None:
-            continue
-        if after < last:
-            yield f"the {_called(era)} ({first} to {last}) and the {_called(following)} (from {after}) overlap"
-        elif after > last + 1:
-            yield f"there is a hole from {last} to {after} between the {_called(era)} and the {_called(following)}"
+            break
+        if until is None or last > until[0]:
+            until = last, era
+    for one, two in combinations(eras, 2):
+        if _series(one) == _series(two) and _share(one, two):
+            yield f"the numbers of the {_called(one)} and of the {_called(two)} overlap: both are told of such a record"
+
+
+def _series(era: Era) -> str:
+    return re.sub(r"[^A-Za-z]", "", era.catalogue_from).casefold()
+
+
+def _share(one: Era, two: Era) -> bool:
+    ends = [(_number(e.catalogue_from), _number(e.catalogue_to)) for e in (one, two)]
+    return all(0 < low <= high for low, high in ends) and ends[0][0] <= ends[1][1] and ends[1][0] <= ends[0][1]
 
 
 def summary(problems: Sequence[Problem]) -> Mapping[str, int]:

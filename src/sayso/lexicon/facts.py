@@ -5,9 +5,10 @@ from __future__ import annotations
 import re
 from typing import Annotated, Literal
 
-from pydantic import AfterValidator, BeforeValidator, Field
+from pydantic import AfterValidator, BeforeValidator, Field, model_validator
 
 from sayso.lexicon.rows import Row
+from sayso.lexicon.tame import tame
 from sayso.model import Carrier
 
 Basis = Literal["published", "common practice", "from memory"]
@@ -36,9 +37,18 @@ def _dated(value: str | None) -> str | None:
 def _pattern(value: str) -> str:
     try:
         re.compile(value)
-    except re.error as error:
+    except (re.error, OverflowError, RecursionError) as error:
         raise ValueError(f"{value!r} is not a regular expression: {error}") from None
+    tame(value)
     return value
+
+
+def in_order(earliest: str | None, latest: str | None) -> None:
+    """Refuse a span that ends before it begins; the coarser of the two precisions decides. Raises `ValueError`."""
+    if earliest and latest:
+        n = min(len(earliest), len(latest))
+        if latest[:n] < earliest[:n]:
+            raise ValueError(f"ends ({latest}) before it begins ({earliest})")
 
 
 DateText = Annotated[str | None, BeforeValidator(_date), AfterValidator(_dated)]
@@ -90,6 +100,11 @@ class Trigger(Row):
     no: tuple[str, ...] = ()
     """Listings in which it must not."""
 
+    @model_validator(mode="after")
+    def _in_order(self) -> Trigger:
+        in_order(self.earliest, self.latest)
+        return self
+
 
 class Fact(Row):
     """One fact with a date or a measure: what it says, on what basis, by whose word."""
@@ -110,6 +125,18 @@ class Fact(Row):
     memory_fields: tuple[str, ...] = ()
     caution: str = ""
     trigger: tuple[Trigger, ...] = ()
+
+    @model_validator(mode="after")
+    def _agrees(self) -> Fact:
+        in_order(self.earliest, self.latest)
+        if self.hard and self.basis == "from memory":
+            raise ValueError("what is from memory is never hard; leave hard out, or name who published it")
+        for n, trigger in enumerate(self.trigger, 1):
+            try:
+                in_order(trigger.earliest or self.earliest, trigger.latest or self.latest)
+            except ValueError as error:
+                raise ValueError(f"trigger {n} {error}") from None
+        return self
 
 
 class Pattern(Row):

@@ -9,11 +9,11 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from typing import Any, Literal
+from typing import Annotated, Any, Literal
 
 from pydantic import Field, model_validator
 
-from sayso.lexicon.facts import DateText, PatternText, Share, Trigger
+from sayso.lexicon.facts import DateText, PatternText, Share, Trigger, in_order
 from sayso.lexicon.rows import Row
 
 
@@ -28,6 +28,12 @@ def slug(*words: str | None) -> str:
     plain = "".join(c for c in plain if not "\u0300" <= c <= "\u036f")
     made = re.sub(r"[\W_]+", "-", unicodedata.normalize("NFC", plain)).strip("-")
     return made or "-".join(f"u{ord(c):x}" for c in name if not c.isspace())
+
+
+def _alike(one: str, two: str) -> bool:
+    """Whether one of two values tells the other in fewer words."""
+    a, b = one.casefold(), two.casefold()
+    return a in b or b in a
 
 
 class Said(Row):
@@ -80,6 +86,11 @@ class Numbers(Row):
     source: str = ""
     caution: str = ""
 
+    @model_validator(mode="after")
+    def _in_order(self) -> Numbers:
+        in_order(self.earliest, self.latest)
+        return self
+
 
 class Plant(Row):
     """A works that pressed for the label, and the mark by which it is known."""
@@ -98,7 +109,7 @@ class Pressing(Row):
 
     id: str
     name: str = ""
-    years: tuple[int, ...] = ()
+    years: tuple[Annotated[int, Field(ge=1877, le=2100)], ...] = ()
     """First and last year."""
     copies: float = Field(default=1.0, ge=0)
     uses: dict[str, dict[str, Share]] = Field(default_factory=dict)
@@ -209,9 +220,39 @@ class Label(Row):
             if d.pressing and d.pressing not in known:
                 raise ValueError(f"decides names the pressing {d.pressing!r}, which is not here")
         for n, e in enumerate(self.era, 1):
-            if e.earliest and e.latest and e.earliest > e.latest:
-                raise ValueError(f"era {n} ends ({e.latest}) before it begins ({e.earliest})")
+            try:
+                in_order(e.earliest, e.latest)
+            except ValueError as error:
+                raise ValueError(f"era {n} {error}") from None
+        for n, sign in enumerate(self.sign, 1):
+            if sign.era is not None and not 1 <= sign.era <= len(self.era):
+                raise ValueError(f"sign {n} belongs to era {sign.era}, but there are {len(self.era)} eras")
+        if shared := set(self.mono_prefixes) & set(self.stereo_prefixes):
+            raise ValueError(f"the prefix {min(shared)} is given for mono and for stereo; it cannot tell them apart")
+        if self.pressings and not any(p.copies for p in self.pressings):
+            raise ValueError("no pressing has any copies; give at least one a number above nought")
+        if self.worth and min(self.worth.values()) < 0:
+            raise ValueError("a worth is below nought")
+        for name, told in self.assume.items():
+            if isinstance(told, tuple) and not told[1] <= told[0] <= told[2]:
+                raise ValueError(f"assume {name}: write value, low and high, with low <= value <= high")
+        self._decided()
         return self
+
+    def _decided(self) -> None:
+        """What is said to settle the pressing must be shown by some part, and by the pressing that it is said to be."""
+        for d in self.decides:
+            showing = [
+                (part, variant)
+                for part, variants in self.parts.items()
+                for variant, shows in variants.items()
+                if d.feature in shows and (not d.value or _alike(shows[d.feature], d.value))
+            ]
+            if not showing and self.parts and d.value:
+                raise ValueError(f"decides names {d.feature} = {d.value!r}, which no variant of [parts] shows")
+            uses = {(part, v) for p in self.pressings if p.id == d.pressing for part, s in p.uses.items() for v in s}
+            if uses and not uses & set(showing):
+                raise ValueError(f"decides says that {d.feature} = {d.value!r} is {d.pressing}, which does not show it")
 
     def spoken(self) -> tuple[str, ...]:
         """The name and those it is put together from; what stands in brackets tells namesakes apart and stays."""

@@ -12,12 +12,13 @@ import tomllib
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from functools import cache, cached_property, lru_cache
 from importlib import import_module
+from itertools import islice
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
 from pydantic import ValidationError
 
-from sayso.lexicon.rows import LexiconError, Row
+from sayso.lexicon.rows import LexiconError, Row, in_plain_words
 from sayso.lexicon.shortform import expand
 
 if TYPE_CHECKING:
@@ -57,6 +58,10 @@ SECTIONS: Mapping[str, tuple[str, str, str]] = {
 }
 
 
+MANY = 1000
+"""At most so many files of a folder are read."""
+LARGEST = 8_000_000
+"""Bytes of one data file."""
 TONGUE = "lang_"
 """Files named `lang_XX.toml` hold the words of one language; they are read only for listings in that language."""
 _LANGUAGE = re.compile(rf"(?:{TONGUE})?([a-z][a-z])")
@@ -76,11 +81,41 @@ def shipped() -> Path:
 def _files(root: Path) -> list[Path]:
     if root.is_dir():
         inside = root.resolve()
-        # A link that leads out of the folder is not followed: data never read files outside their folder.
-        return [p for p in sorted(root.rglob("*.toml")) if p.resolve().is_relative_to(inside)]
+        found = list(islice(root.rglob("*.toml"), MANY + 1))
+        if len(found) > MANY:
+            raise LexiconError(root, "", f"more than {MANY} data files; name the folder that holds only yours")
+        # A link that leads out of the folder is not followed: data never read files outside their folder. Nor are
+        # pipes and devices, which may never end.
+        return [p for p in sorted(found) if p.is_file() and p.resolve().is_relative_to(inside)]
     if not root.exists():
         raise LexiconError(root, "", "no such file or folder; check the path given with --lexicon")
     return [root]
+
+
+def left_out(root: Path) -> list[Path]:
+    """What looks like a data file in this folder and is not read: links that lead out of it, pipes, devices."""
+    read = set(_files(root)) if root.is_dir() else set()
+    return [p for p in sorted(root.rglob("*.toml")) if p not in read and not p.is_dir()] if root.is_dir() else []
+
+
+def _text(path: Path) -> str:
+    """The text of a data file; editors that put a mark for the encoding before it are forgiven."""
+    with path.open("rb") as file:
+        raw = file.read(LARGEST + 1)
+    if len(raw) > LARGEST:
+        raise ValueError(f"is larger than {LARGEST // 1_000_000} MB; divide it into several files")
+    try:
+        return raw.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        raise ValueError(f"cannot be read: it is not UTF-8 (byte {error.start + 1}); save it as UTF-8") from error
+
+
+def _loads(path: Path, raw: str) -> Any:
+    if path.suffix == ".json":
+        import json
+
+        return json.loads(raw)
+    return tomllib.loads(raw)
 
 
 def parse(path: Path) -> dict[str, list[dict[str, Any]]]:
@@ -89,17 +124,17 @@ def parse(path: Path) -> dict[str, list[dict[str, Any]]]:
     Raises `LexiconError` naming file, key and reason.
     """
     try:
-        raw = path.read_text(encoding="utf-8")
-        if path.suffix == ".json":
-            import json
-
-            data = json.loads(raw)
-        else:
-            data = tomllib.loads(raw)
-    except (OSError, UnicodeDecodeError) as error:
-        raise LexiconError(path, "", f"cannot be read ({error})") from error
+        raw = _text(path)
+    except OSError as error:
+        raise LexiconError(path, "", f"cannot be read ({error.strerror})") from error
+    except ValueError as error:
+        raise LexiconError(path, "", str(error)) from error
+    try:
+        data = _loads(path, raw)
     except ValueError as error:
         raise LexiconError(path, "", f"is not valid {path.suffix[1:].upper() or 'TOML'}: {error}") from error
+    except RecursionError as error:
+        raise LexiconError(path, "", "holds lists or tables nested too deep; no entry needs that") from error
     if not isinstance(data, dict):
         raise LexiconError(path, "", "must be a table of lists, such as [[term]]")
     try:
@@ -124,7 +159,8 @@ def validate(noun: str, raw: dict[str, Any], path: Path, number: int) -> Row:
         first = error.errors()[0]
         where = ".".join(str(x) for x in first["loc"])
         named = raw.get("id") or raw.get("name") or number
-        raise LexiconError(path, f"{noun} {named}" + (f", key {where}" if where else ""), first["msg"]) from error
+        key = f"{noun} {named}" + (f", key {where}" if where else "")
+        raise LexiconError(path, key, in_plain_words(first["msg"], first["type"])) from error
 
 
 class Lexicon:
@@ -206,6 +242,8 @@ class Lexicon:
                 and not kept[key].model_fields_set <= NOTES
             ):
                 continue  # a few notes on a label do not replace its history
+            if noun == "phrase" and key in kept:
+                _fills(path, kept[key], row)
             kept[key] = row
         return tuple(kept.values())
 
@@ -314,6 +352,16 @@ def _part(key: tuple[Any, ...]) -> str:
     """The language to which what bears this name belongs, or what every listing needs."""
     found = (_LANGUAGE.fullmatch(x) for x in key if isinstance(x, str))
     return next((m[1] for m in found if m), "all")
+
+
+def _fills(path: Path, known: Any, own: Any) -> None:
+    """Raises `LexiconError` where a sentence of one's own asks for what nobody fills in."""
+    from sayso.lexicon.places import only, places
+
+    try:
+        only(own.text, places(known.text))
+    except ValueError as error:
+        raise LexiconError(path, f"phrase {own.id}", str(error)) from error
 
 
 @cache

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from pydantic import field_validator
+
+from sayso.lexicon.places import places
 from sayso.lexicon.rows import Row
 from sayso.model import Need as Level
 
@@ -56,3 +59,9 @@ class Phrase(Row):
 
     id: str
     text: str
+
+    @field_validator("text")
+    @classmethod
+    def _plain(cls, value: str) -> str:
+        places(value)
+        return value

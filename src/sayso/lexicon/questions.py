@@ -4,7 +4,12 @@ from __future__ import annotations
 
 from typing import Literal
 
+from pydantic import field_validator
+
+from sayso.lexicon.places import only
 from sayso.lexicon.rows import Row
+
+QUOTES = ("quote", "quote2", "quote3", "quote4")
 
 
 class Template(Row):
@@ -27,6 +32,16 @@ class Template(Row):
     """A wording that names what is hoped for; the open one is used where this is empty."""
     pointed_mark: str = ""
     """As `pointed`, where a dossier names the sign: {mark}."""
+
+    @field_validator("text", "pointed")
+    @classmethod
+    def _quotes(cls, value: str) -> str:
+        return only(value, QUOTES)
+
+    @field_validator("pointed_mark")
+    @classmethod
+    def _mark(cls, value: str) -> str:
+        return only(value, ("mark",))
 
 
 class Letter(Row):
@@ -53,3 +68,13 @@ class Letter(Row):
     template_label: str
     """Opening of a message about any record of one label: {label}."""
     template_any: str
+
+    @field_validator("quoting")
+    @classmethod
+    def _quote(cls, value: str) -> str:
+        return only(value, ("quote",))
+
+    @field_validator("template_label")
+    @classmethod
+    def _label(cls, value: str) -> str:
+        return only(value, ("label",))

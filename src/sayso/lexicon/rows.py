@@ -19,3 +19,12 @@ class LexiconError(Exception):
     def __init__(self, file: Path | str, key: str, reason: str) -> None:
         self.file, self.key, self.reason = str(file), key, reason
         super().__init__(f"{file}: {key}: {reason}" if key else f"{file}: {reason}")
+
+
+def in_plain_words(message: str, kind: str) -> str:
+    """What pydantic says, in words for somebody who writes a data file."""
+    if kind == "extra_forbidden":
+        return "unknown key; check its spelling"
+    if kind == "missing":
+        return "this key is missing"
+    return message.removeprefix("Value error, ")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from math import prod
 from typing import Annotated, Literal
 
 from pydantic import AfterValidator
@@ -11,10 +12,19 @@ from sayso.lexicon.rows import Row
 from sayso.model import Carrier, Polarity
 
 _CHOICE = re.compile(r"\{([^{}]*)\}")
+LONGEST = 2000
+"""Characters of one form, its choices included."""
+MOST = 20_000
+"""So many forms may one stand for: more would fill the memory."""
 
 
 def spelt_out(forms: tuple[str, ...]) -> tuple[str, ...]:
     """Each form that leaves a choice ('{small |}{tear|rip}') as all the forms it stands for; a choice may be empty."""
+    for form in forms:
+        if len(form) > LONGEST:
+            raise ValueError(f"a form of {len(form)} characters is too long; at most {LONGEST}")
+        if prod(m.group(1).count("|") + 1 for m in _CHOICE.finditer(form)) > MOST:
+            raise ValueError(f"{form[:60]!r} … stands for more than {MOST} forms; write fewer choices")
     if not any("{" in form for form in forms):
         return forms
     out: dict[str, None] = {}

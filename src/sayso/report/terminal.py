@@ -295,15 +295,11 @@ def _odds(audit: Audit, say: Words, out: Console) -> None:
             _text(say.say("report.sensitive", what=odds.most_sensitive), out)
     if audit.worth or audit.advice:
         _head(say.heading("advice"), out)
-    if audit.worth:
-        w = audit.worth
-        amounts = {k: money(getattr(w, k), w.currency) for k in ("expected", "low", "high")}
-        _text(say.say("report.worth", **amounts), out)
-        for note in w.notes:
-            _text(note, out)
     if audit.advice:
         a = audit.advice
-        _text(f"{say.say(f'do.{a.do}')}: {a.why}", out, style="bold")
+        # 'Ask about the mark before paying' and 'Bid up to …' say themselves what to do.
+        says_itself = a.do == "ask" or (a.do == "buy" and audit.listing.auction)
+        _text(a.why if says_itself else f"{say.say(f'do.{a.do}')}: {a.why}", out, style="bold")
         if a.ceiling is not None:
             _text(say.say("report.ceiling", amount=money(a.ceiling, a.currency)), out)
         if a.cautious_ceiling is not None:
@@ -311,6 +307,12 @@ def _odds(audit: Audit, say: Words, out: Console) -> None:
         if a.bargain:
             _text(say.say("report.bargain"), out)
         for note in a.notes:
+            _text(note, out)
+    if audit.worth:
+        w = audit.worth
+        amounts = {k: money(getattr(w, k), w.currency) for k in ("expected", "low", "high")}
+        _text(say.say("report.worth", **amounts), out)
+        for note in w.notes:
             _text(note, out)
 
 
