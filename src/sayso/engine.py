@@ -135,6 +135,7 @@ def conclude(
         max_chars=max_chars,
         asked=frozenset(asked),
         marks=decides,
+        doubts=dating.doubts,
         boost=_boost(judgement),
         again=_again(judgement, claims),
     )

@@ -157,6 +157,17 @@ class Window(Noun):
     not_after: str | None = None
 
 
+class Doubt(Noun):
+    """A sign that hardly fits the year the seller gives, and proves nothing: worth a question, never a charge."""
+
+    between: tuple[Span, Span]
+    """The statement of age, and the sign."""
+    why: str
+    fact: str
+    later: bool
+    """Whether the sign came later than the year stated; else it was given up before it."""
+
+
 class Dating(Noun):
     """The intersection of the bounds: for the copy as a whole (hard bounds that bind the pressing) and per carrier."""
 
@@ -164,6 +175,7 @@ class Dating(Noun):
     not_after: str | None = None
     by_carrier: dict[str, Window] = Field(default_factory=dict)
     bounds: tuple[Bound, ...] = ()
+    doubts: tuple[Doubt, ...] = ()
 
 
 class Conflict(Noun):

@@ -10,6 +10,7 @@ from sayso.audit.dating import date_listing
 from sayso.engine import audit_text
 from sayso.lexicon import load_lexicon
 from sayso.model import Claim, Conflict, Dating, Listing
+from sayso.report.terminal import render
 
 LEXICON = load_lexicon(user=False)
 
@@ -36,6 +37,51 @@ def test_rule_2_soft_bounds_never_contradict() -> None:
     assert not conflicts
     assert [b.hard for b in dating.bounds] == [False]
     assert dating.not_after is None
+
+
+@pytest.mark.parametrize(
+    ("text", "later"),
+    [
+        ("Pressed 1974. The label says Cleveland 14, Ohio.", False),
+        ("US pressing from 1975. Label: Cleveland 14, Ohio.", False),
+        ("Pressed 1995. Label: Made in West Germany.", False),
+        ("1976 pressing, US. Bar code on the back cover.", True),
+        ("Pressed 1956. TML stamped in the dead wax.", True),
+        ("Pressed 1954. AB in the dead wax.", True),
+    ],
+)
+def test_rule_2_what_hardly_fits_is_a_question(text: str, later: bool) -> None:
+    dating, conflicts = date(text)
+    assert not conflicts
+    [doubt] = dating.doubts
+    assert doubt.later is later
+    assert all(text[span.start : span.end] == span.quote for span in doubt.between)
+    assert "proves nothing" in doubt.why
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Pressed 1958. The label says Cleveland 14, Ohio.",
+        "1974 reissue. The label says Cleveland 14, Ohio, as the old one did.",
+        "Pressed about 1964. The label says Cleveland 14, Ohio.",
+        "Pressed 1974. My shop is in Cleveland 14, Ohio.",
+        "1976 pressing in a later jacket with a bar code.",
+        "Lot of 3 records, all pressed 1974, label: Cleveland 14, Ohio.",
+        "Released 1974. The label says Cleveland 14, Ohio.",
+    ],
+)
+def test_rule_2_nor_is_anything_asked_that_fits(text: str) -> None:
+    assert not date(text)[0].doubts
+
+
+def test_rule_2_the_question_is_put_to_the_seller() -> None:
+    audit = audit_text("Norbel NB 12 Otha Brill - Slate\n\n1976 pressing, US. Bar code on the back cover. VG+", LEXICON)
+    asked = [q for q in audit.questions if "edition.reissue" in q.features]
+    assert len(asked) == 1
+    assert "Bar code" in asked[0].text
+    assert not [c for c in audit.conflicts if c.kind == "age"]
+    assert audit.dating.doubts[0].why in " ".join(render(audit, LEXICON, colour=False).split())
 
 
 @pytest.mark.parametrize(("year", "wanted"), [("1958", []), ("1957", ["age"])])

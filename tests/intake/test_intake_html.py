@@ -226,3 +226,11 @@ def test_any_markup_is_read_alike_twice_or_refused(html: str) -> None:
 def test_deep_and_broken_markup_is_read_or_refused(unit: str) -> None:
     with suppress(IntakeError):
         tiled(read_html("<p>word</p>" + unit * 8_000))
+
+
+def test_a_few_marked_up_words_do_not_run_the_sellers_lines_together() -> None:
+    listing = read_any("Low Water Songs LP\n\nLabel: <b>deep groove</b>\nCover: seam split &amp; ring wear\n")
+    assert listing.title == "Low Water Songs LP"
+    assert "Label: deep groove\nCover: seam split & ring wear" in listing.text
+    blocks = read_any("<p>Low Water\nSongs LP</p><p>Label: deep\ngroove</p>")
+    assert "Low Water Songs LP" in blocks.text, "in markup with blocks a line end is a space"

@@ -31,6 +31,11 @@ def test_list_what_rests_on_memory(capsys: pytest.CaptureFixture[str]) -> None:
     assert code == 0
     assert {r["id"] for r in rows} >= {"kendun", "monarch-mr", "rca_line"}
     assert "dmm" not in {r["id"] for r in rows}
+    # A label whose history is published may still have eras that nobody was found to publish.
+    told = {r["id"]: r["from_memory"] for r in rows if r["kind"] == "label"}
+    assert "era 5" in told["prestige"]
+    assert "era 1 catalogue_from" in told["prestige"]
+    assert "stock_reuse" in told["prestige"]
 
 
 def test_list_one_kind(capsys: pytest.CaptureFixture[str]) -> None:
@@ -43,6 +48,24 @@ def test_show_gives_basis_source_and_caution(capsys: pytest.CaptureFixture[str])
     _, out, _ = run(capsys, "show", "sterling")
     for word in ("basis: published", "source: ", "caution: ", "earliest: 1968"):
         assert word in out
+
+
+def test_a_label_is_a_time_table_that_says_what_is_from_memory(capsys: pytest.CaptureFixture[str]) -> None:
+    _, out, _ = run(capsys, "show", "prestige")
+    rows = [line for line in out.splitlines() if "|" in line]
+    assert len(rows) == 5
+    assert rows[0].strip().startswith("1956–1958 |█")
+    assert "[from memory: catalogue from]" in rows[0]
+    assert "[from memory]" in rows[4]
+
+
+def test_words_of_a_file_cannot_drive_the_terminal(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
+    file = tmp_path / "mine.toml"
+    file.write_text('[[label]]\nname = "N\\u001b[31mX"\nbasis = "memory"\ncountry = "\\u202eUK"\n', encoding="utf-8")
+    for command in (["list"], ["show", "n-31mx"], ["check", str(file)]):
+        out = run(capsys, *command, *(() if command[0] == "check" else ("--lexicon", str(file))))[1]
+        assert "\x1b" not in out
+        assert "\u202e" not in out
 
 
 def test_an_unknown_id_is_one_line_with_a_hint(capsys: pytest.CaptureFixture[str]) -> None:

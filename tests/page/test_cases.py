@@ -257,7 +257,7 @@ def test_language_and_wording_go_along(client: TestClient, book: Path) -> None:
 
 def test_a_listing_of_a_wishlist_becomes_a_case(client: TestClient, book: Path) -> None:
     table = "title,description,price\nA record,Original pressing with deep groove on both sides of the label,GBP 20\n"
-    page = client.post("/wishlist", files={"table": ("x.csv", table.encode(), "text/csv")}).text
+    page = client.post("/wishlist", files={"table": ("x.csv", table.encode(), "text/csv")}, follow_redirects=True).text
     hidden = dict(re.findall(r'<input type="hidden" name="(\w+)" value="([^"]*)"', page))
     hidden = {k: unescape(v) for k, v in hidden.items()}
     assert hidden["price"] == "20"

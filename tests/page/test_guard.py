@@ -191,9 +191,9 @@ def test_the_words_of_others_are_in_their_own_language(client: TestClient) -> No
 
 
 def test_a_long_wishlist_says_what_it_left_out(client: TestClient, monkeypatch: pytest.MonkeyPatch) -> None:
-    from sayso.page import app
+    from sayso.page import lists
 
-    monkeypatch.setattr(app, "MOST_LISTINGS", 2)
+    monkeypatch.setattr(lists, "MOST_LISTINGS", 2)
     table = "title,description\n" + "A record,Original pressing\n" * 3
     page = client.post("/wishlist", files={"table": ("x.csv", table.encode(), "text/csv")}, headers=SAME).text
     assert "Only the first 2 listings were read" in page

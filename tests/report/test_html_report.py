@@ -11,7 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from sayso.report.compared import Compared, Copy
-from sayso.report.drawing import draw, parts, standing
+from sayso.report.drawing import _lines, _span, draw, faults_by_place, parts, standing
 from sayso.report.html import Ranked, audit_html, wishlist_html
 from sayso.report.html_build import el, esc
 from sayso.report.words import Words
@@ -216,3 +216,66 @@ def test_what_is_inside_a_sealed_copy_is_not_called_unsaid() -> None:
     assert words["dead wax"] == words["label"] == "cannot be seen while sealed"
     assert words["jacket"] != "cannot be seen while sealed"
     assert {p.zone: p.how(Words(LEXICON)) for p in drawn}["dead wax"] == "cannot be seen while sealed"
+
+
+@pytest.mark.parametrize(
+    ("words", "place"),
+    [
+        ("seam split at the bottom", "jacket"),
+        ("light crackle between the bands", "playing surface"),
+        ("name in ink on the back cover", "jacket"),
+        ("writing on label", "label"),
+        ("a few hairlines", "playing surface"),
+        ("Hülle mit Ringabrieb", "jacket"),
+    ],
+)
+def test_a_fault_is_drawn_on_the_part_that_has_it(words: str, place: str) -> None:
+    # Common practice, no source: a seam is the jacket's, crackle the disc's.
+    from sayso.engine import audit_text
+
+    audit = audit_text(f"Low Water Songs LP\n\n{words}.", LEXICON)
+    found = faults_by_place(audit, Words(LEXICON))
+    assert list(found) == [place], found
+    part = next(p for p in parts(audit, Words(LEXICON)) if p.zone == place)
+    assert part.standing != "silent"
+
+
+@given(
+    st.lists(st.text(st.characters(categories=["L", "N"]), min_size=1, max_size=40), max_size=6),
+    st.lists(st.floats(4, 30), min_size=1, max_size=7),
+)
+@settings(max_examples=60, deadline=None)
+def test_no_line_of_the_drawing_is_wider_than_its_place(quotes: list[str], rooms: list[float]) -> None:
+    lines, whole = _lines(quotes, rooms)
+    assert len(lines) <= len(rooms)
+    for line, room in zip(lines, rooms, strict=False):
+        assert _span(line) <= room + 1e-9
+    if whole:
+        assert "".join(lines).replace(" ", "") == "".join(quotes).replace(" ", "")
+
+
+def test_a_listing_without_a_title_is_called_by_its_first_words() -> None:
+    audit = rich_audit()
+    bare = audit.listing.model_copy(update={"title": "", "text": "*** An old   record\n" + "with many words " * 20})
+    name = Words(LEXICON).headline(bare)
+    assert name.startswith("An old record with many words")
+    assert name.endswith(" …")
+    assert len(name) < 100
+
+
+@pytest.mark.parametrize(
+    ("date", "told"),
+    [("1974", "1974"), ("1974-06", "June 1974"), ("1974-06-26", "26 June 1974"), ("1974-13", "1974-13"), ("?", "?")],
+)
+def test_dates_are_written_as_one_writes_them(date: str, told: str) -> None:
+    assert Words(LEXICON).date(date) == told
+
+
+def test_the_seller_is_quoted_in_his_own_language() -> None:
+    # WCAG 2.2, 3.1.2 (Language of Parts)
+    from sayso.engine import audit_text
+
+    page = audit_html(
+        audit_text("Platte\n\nErstpressung, Rille im Etikett, Hülle mit Einriss, wie neu.", LEXICON), LEXICON
+    )
+    assert '<q dir="auto" lang="de">' in page

@@ -21,6 +21,7 @@ from sayso.lexicon.sieve import Alternatives, Sieve
 from sayso.model import CLAIMING, Bound, Carrier, Listing, Span
 
 if TYPE_CHECKING:
+    from sayso.claims.marks import MarkHit
     from sayso.lexicon import Lexicon
     from sayso.lexicon.facts import Fact, Trigger
     from sayso.lexicon.labels import Label
@@ -395,7 +396,8 @@ def _marks(reader: Reader, label: Label | None) -> Iterator[Sign]:
     lexicon, text = reader.lexicon, reader.text
     names = label.spoken() if label else ()
     for hit in marks_in(text, lexicon)[: 4 * MANY]:
-        if not (hit.not_before and hit.in_context and reader.claims(hit.start)):
+        since = hit.not_before or _recalled(hit, lexicon)
+        if not (since and hit.in_context and reader.claims(hit.start)):
             continue
         if hit.end - hit.start <= 2 and NUMBER.match(text, hit.end):
             continue  # the letters of a catalogue number
@@ -407,11 +409,13 @@ def _marks(reader: Reader, label: Label | None) -> Iterator[Sign]:
             continue
         mark = lexicon.marks[hit.marks[0]]
         carrier: Carrier = "label" if mark.where == "label" else "metal"
-        ours = all(lexicon.marks[m].is_theirs(text[hit.start : hit.end], names) for m in hit.marks)
+        ours = hit.not_before is not None and all(
+            lexicon.marks[m].is_theirs(text[hit.start : hit.end], names) for m in hit.marks
+        )
         yield Sign(
             Bound(
                 carrier=carrier,
-                not_before=str(hit.not_before),
+                not_before=str(since),
                 hard=ours,
                 span=Span(start=hit.start, end=hit.end, quote=text[hit.start : hit.end]),
                 fact=f"mark.{mark.id}",
@@ -448,3 +452,9 @@ def _marks(reader: Reader, label: Label | None) -> Iterator[Sign]:
                     caution=str(got.get("caution", "")),
                 )
             )
+
+
+def _recalled(hit: MarkHit, lexicon: Lexicon) -> int | None:
+    """The first year of a mark, where it rests on memory for one of its makers: a hint."""
+    years = [lexicon.marks[m].earliest for m in hit.marks]
+    return min(y for y in years if y) if all(years) else None

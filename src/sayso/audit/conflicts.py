@@ -13,7 +13,7 @@ from sayso.audit.bounds import BINDS, Reader, Sign
 from sayso.audit.channels import channel_conflicts
 from sayso.audit.dates import Interval, before, clash
 from sayso.audit.stated import Stated, title_year
-from sayso.model import Bound, Claim, Conflict, Span
+from sayso.model import Bound, Claim, Conflict, Doubt, Span
 
 if TYPE_CHECKING:
     from sayso.audit.labelling import LabelFound
@@ -48,6 +48,46 @@ def find_conflicts(
         elif not open_jacket and bound.carrier in ("jacket", "inner"):
             jacket.append(_jacket(said, bound))
     return (*age[:MOST], *jacket[:MOST], *_statements(stated), *channel_conflicts(reader, claims, found))
+
+
+def find_doubts(
+    reader: Reader,
+    signs: Sequence[Sign],
+    stated: Sequence[Stated],
+    conflicts: Sequence[Conflict],
+    claims: Sequence[Claim] = (),
+) -> tuple[Doubt, ...]:
+    """Signs that hardly fit the years stated, where nothing is proven: hints, and what was given up earlier. Pure.
+
+    What the eras of the label show is told with its history; a later pressing may well wear what was given up.
+    """
+    if reader.has("lot", reader.text):
+        return ()
+    claimed = _claimed(reader, stated, claims)
+    accused = [b for c in conflicts for b in c.between if isinstance(b, Span)]
+    open_jacket = reader.has("jacket.other", reader.text)
+    doubts: list[Doubt] = []
+    for sign in signs:
+        bound, span = sign.bound, sign.bound.span
+        if bound.hard or span is None or bound.fact.startswith("label.") or not claimed:
+            continue
+        if any(a.start < span.end and span.start < a.end for a in accused):
+            continue
+        if open_jacket and bound.carrier in ("jacket", "inner"):
+            continue
+        early = [
+            s for s in claimed if bound.not_before and s.high is not None and before(str(s.high), bound.not_before)
+        ]
+        new = [s for s in claimed if s.kind == "pressed" and not s.hedged]
+        late = [s for s in new if bound.not_after and s.low is not None and before(bound.not_after, str(s.low))]
+        said = early if len(early) == len(claimed) else late if late and len(late) == len(claimed) else []
+        if said:
+            key, limit = ("later", bound.not_before) if said is early else ("earlier", bound.not_after)
+            why = reader.lexicon.phrases[f"doubt.{key}"].format(
+                sign=" ".join(span.quote.split()), limit=(limit or "")[:4], year=said[0].span.quote
+            )
+            doubts.append(Doubt(between=(said[0].span, span), why=why, fact=bound.fact, later=said is early))
+    return tuple({d.between[1].start: d for d in reversed(doubts)}.values())[::-1][:MOST]
 
 
 def _claimed(reader: Reader, stated: Sequence[Stated], claims: Sequence[Claim]) -> list[Stated]:

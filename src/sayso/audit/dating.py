@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING, Protocol
 
 from sayso.audit.bounds import BINDS, Reader, find_signs
-from sayso.audit.conflicts import find_conflicts
+from sayso.audit.conflicts import find_conflicts, find_doubts
 from sayso.audit.dates import later
 from sayso.audit.stated import find_stated
 from sayso.model import Bound, Claim, Conflict, Dating, Listing, Window
@@ -43,7 +43,11 @@ def date_listing(
     signs = find_signs(reader, found.label if found else None)
     stated = find_stated(reader, reading.claims)
     bounds = tuple(s.bound for s in signs if s.bound.not_before or s.bound.not_after)
-    return _window(bounds), find_conflicts(reader, signs, stated, reading.claims, found)
+    conflicts = find_conflicts(reader, signs, stated, reading.claims, found)
+    dating = _window(bounds).model_copy(
+        update={"doubts": find_doubts(reader, signs, stated, conflicts, reading.claims)}
+    )
+    return dating, conflicts
 
 
 def _window(bounds: Sequence[Bound]) -> Dating:

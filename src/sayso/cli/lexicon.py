@@ -57,7 +57,24 @@ def _doubts(row: Any) -> str:
     """What of an entry rests on memory: 'all', the names of fields, or nothing."""
     if "memory" in (getattr(row, "basis", "") or ""):
         return "all"
-    return ", ".join(getattr(row, "memory_fields", ()) or ())
+    return ", ".join((*(getattr(row, "memory_fields", ()) or ()), *_parts_from_memory(row)))
+
+
+def _parts_from_memory(row: Any) -> Iterator[str]:
+    """The parts of a label's history that rest on memory, as they are named in its file."""
+    for n, era in enumerate(getattr(row, "era", ()), 1):
+        if "memory" in era.basis:
+            yield f"era {n}"
+        elif era.memory_fields:
+            yield f"era {n} {' and '.join(era.memory_fields)}"
+    for name in ("owners", "plants", "numbers", "first_pressing_features", "traps"):
+        parts: tuple[Any, ...] = getattr(row, name, None) or ()
+        for n, part in enumerate(parts, 1):
+            if "memory" in part.basis:
+                yield f"{name} {n}"
+    reuse = getattr(row, "stock_reuse", None)
+    if reuse is not None and "memory" in reuse.basis:
+        yield "stock_reuse"
 
 
 def _short(row: Any) -> str:
@@ -225,6 +242,9 @@ def _time_table(label: Any) -> Iterator[str]:
             str(x) for x in (getattr(era, "design", ""), getattr(era, "address", ""), getattr(era, "channels", "")) if x
         )
         doubt = "" if getattr(era, "basis", "published") == "published" else f" [{era.basis}]"
+        recalled = [] if doubt else [f.replace("_", " ") for f in getattr(era, "memory_fields", None) or ()]
+        if recalled:
+            doubt = f" [from memory: {', '.join(recalled)}]"
         yield f"    {span:>11} |{bar:<{WIDTH}}| {what}{doubt}"
         caution = getattr(era, "caution", "")
         if caution:

@@ -71,7 +71,8 @@ def read_any(
             return listing.model_copy(update={"notes": (*notes, *listing.notes)})
     if ending in PAGE_ENDINGS or is_html(text):
         if ending not in PAGE_ENDINGS and not _LINES.search(text):
-            text = text.replace("\n", "<br>\n")  # only some words are marked up: the lines are the seller's own
+            # Only some words are marked up: the lines are the seller's own.
+            text = "".join(f"<p>{part.replace(chr(10), '<br>')}</p>" for part in re.split(r"\n[ \t\r]*\n\s*", text))
         return read_html(text, id=known, lexicon=lexicon, notes=notes)
     return read_text(text, id=known, lexicon=lexicon, notes=notes)
 

@@ -206,6 +206,9 @@ def _one(feature: str, c: Claim, known: Sequence[str], foreign: list[tuple[str, 
         return Said(Kind.FAILED if c.certainty == "hedged" or c.attribution == "third_party" else Kind.DENIED, values)
     if words and not values:
         only = {v for v in known if v.casefold() not in ABSENT}
+        if any(cue.rule.partition(":")[0] == "likeness" for cue in c.cues):
+            # A layman's picture of something that no list holds: there is a sign, and this record has that one.
+            return Said(Kind.HEDGED)
         if feature in YES_OR_NO and len(only) == 1:
             values = tuple(only)
         else:

@@ -140,7 +140,7 @@ def judge(
         return replace(_without(offer, offer_fault, lexicon), why_no_odds=_sentence(str(error)))
     worth, why_no_worth = None, offer_fault
     grade = offer.grade or next((str(c.value) for c in claims if c.feature == "condition.vinyl_grade"), None)
-    offer, note = _own_figures(offer, dossier, grade)
+    offer, note = _own_figures(offer, dossier, grade, lexicon)
     if offer_fault is None:
         try:
             worth = estimate(replace(offer, grade=grade), known, a.at("worth.doubt"), lexicon)
@@ -161,7 +161,7 @@ def _pressings(dossier: Any) -> Any:
     return dossier.get("pressings") if isinstance(dossier, Mapping) else getattr(dossier, "pressings", None)
 
 
-def _own_figures(offer: Offer, dossier: Any, grade: str | None) -> tuple[Offer, str]:
+def _own_figures(offer: Offer, dossier: Any, grade: str | None, lexicon: Lexicon) -> tuple[Offer, str]:
     """The worths that the buyer wrote into the dossier, where none were given with the offer, and a note on them.
 
     They are for a copy in VG+. A lower grade lowers them by the rule of thumb; a higher one does not raise them, since
@@ -174,10 +174,7 @@ def _own_figures(offer: Offer, dossier: Any, grade: str | None) -> tuple[Offer, 
     share = share_of_mint(grade) if grade else None
     part = min(share / GRADES["VG+"], Decimal(1)) if share is not None else Decimal(1)
     worth = {k: Decimal(str(v)) * part for k, v in kept.items()}
-    note = (
-        f"The dossier's figures are for VG+; a disc graded {grade} is reckoned at {100 * part:.0f} % of them, by a "
-        "rule of thumb of one US guide."
-    )
+    note = lexicon.phrases["worth.by_grade"].format(grade=grade, share=f"{100 * part:.0f} %")
     return replace(offer, worth=worth, worth_currency=currency), note if part < 1 else ""
 
 

@@ -126,10 +126,13 @@ def estimate(offer: Offer, dossier: Dossier, default_doubt: float, lexicon: Lexi
     if not offer.worth:
         return None
     if currency is None:
-        raise JudgementError("the worths have no currency; give one with --currency")
+        raise JudgementError("the worths have no currency; give one, such as GBP")
     missing = [p.id for p in dossier.pressings if p.id not in given]
     if missing:
-        raise JudgementError(f"no worth is given for the pressing {missing[0]}; add --worth {missing[0]}=AMOUNT")
+        names = {p.id: p.name for p in dossier.pressings}
+        raise JudgementError(
+            f"nothing says what one of its pressings, {missing[0]} ({names[missing[0]]}), is worth to you; say that too"
+        )
     worth = {p.id: given[p.id] for p in dossier.pressings}
     return Estimate(currency, worth, dict.fromkeys(worth, default_doubt))
 
@@ -137,14 +140,18 @@ def estimate(offer: Offer, dossier: Dossier, default_doubt: float, lexicon: Lexi
 def _given(worth: Mapping[str, Decimal], dossier: Dossier) -> dict[str, Decimal]:
     """The buyer's own figures by pressing; 'first' and 'later' stand for those without one of their own."""
     ids = [p.id for p in dossier.pressings]
+    called = {p.id.casefold(): p.id for p in dossier.pressings}
+    for p in dossier.pressings:  # by the whole name, or by what stands before its first comma
+        for words in (p.name, p.name.split(",")[0]):
+            called.setdefault(" ".join(words.casefold().split()), p.id)
+    worth = {called.get(" ".join(name.casefold().split()), name): amount for name, amount in worth.items()}
     out: dict[str, Decimal] = {name: Decimal(amount) for name, amount in worth.items() if name in ids}
     for name, amount in worth.items():
         if name in ids:
             continue
         if name not in ("first", "later"):
-            raise JudgementError(
-                f"--worth {name}: this record has the pressings {', '.join(ids)}; or use first and later"
-            )
+            there = ", ".join(f"{p.id} ({p.name})" for p in dossier.pressings)
+            raise JudgementError(f"{name!r} is no pressing of this record, which has {there}; or use first and later")
         for i in ids:
             if (i in dossier.first) == (name == "first"):
                 out.setdefault(i, Decimal(amount))

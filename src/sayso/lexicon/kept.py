@@ -22,6 +22,8 @@ SWITCH = "SAYSO_KEEP"
 FEW = 8
 """So many folders stay: one for each lexicon in use, with whatever a buyer lays over the shipped one."""
 OTHERS_MAY_WRITE = 0o022
+LARGEST = 8_000_000
+"""Bytes of one data file that is looked at; a larger one is refused where it is read."""
 LEXICON = "lexicon"
 Key = tuple[Any, ...]
 
@@ -89,6 +91,8 @@ def kept_of(files: Iterable[Path]) -> Kept | None:
     sum_ = blake2b(digest_size=16)
     try:
         for path in files:
+            if not path.is_file() or path.stat().st_size > LARGEST:
+                return None
             content = path.read_bytes()
             sum_.update(f"{path}\0{len(content)}\0".encode())
             sum_.update(content)

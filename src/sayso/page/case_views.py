@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
-from sayso.page.views import area, fault_line, frame, select
+from sayso.page.views import area, fault_line, frame, select, tongues, wordings
 from sayso.report.html_build import Html, el, join, unbroken
 from sayso.report.html_conversation import (
     arrival_parts,
@@ -233,11 +233,8 @@ def _typed(name: str, typed: Mapping[str, str]) -> bool:
 
 def _message_forms(case: Case, audit: Audit, typed: Mapping[str, str], say: Words) -> Html | None:
     """The next message, to copy; that it was sent, to keep; and the same in other words."""
-    from sayso.questions import languages
-
     if not audit.questions:
         return None
-    tongues = [("", say.say("page.language_own")), *((x, x) for x in languages(say.lexicon))]
     kept = [
         el("input", type="hidden", name_=name, value=typed.get(name, ""))
         for name in ("language", "wording")
@@ -250,8 +247,8 @@ def _message_forms(case: Case, audit: Audit, typed: Mapping[str, str], say: Word
         "form",
         el(
             "div",
-            select("language", tongues, typed, say),
-            select("wording", [(w, say.say(f"page.wording.{w}")) for w in ("open", "pointed")], typed, say),
+            select("language", tongues(say.lexicon, say), typed, say),
+            select("wording", wordings(say), typed, say),
             class_="row wide",
         ),
         go(say.say("page.message_go"), class_="second"),

@@ -35,6 +35,12 @@ def amount(text: str, field: str, say: Words) -> Decimal | None:
     return number
 
 
+TABLES = (".csv", ".tsv", ".jsonl")
+"""Endings of files that hold many listings, which the wishlist reads."""
+LIMITS = ("0.1", "0.2", "0.35")
+"""Chances of paying too much between which the page lets one choose; the second is the usual one."""
+
+
 def read_form(form: Mapping[str, str], upload: bytes, lexicon: Lexicon) -> tuple[Listing, dict[str, Any]]:
     """The listing and the options. Raises `FormFault`."""
     from sayso.intake import read_any
@@ -44,6 +50,8 @@ def read_form(form: Mapping[str, str], upload: bytes, lexicon: Lexicon) -> tuple
     words = form.get("words", "").replace("\r\n", "\n")
     if not words.strip() and not upload:
         raise FormFault(say.say("page.fault.empty"))
+    if not words.strip() and form.get("file_name", "").lower().endswith(TABLES):
+        raise FormFault(say.say("page.fault.table"))
     try:
         listing = read_any(words if words.strip() else upload, lexicon=lexicon)
     except IntakeError as error:
@@ -53,11 +61,33 @@ def read_form(form: Mapping[str, str], upload: bytes, lexicon: Lexicon) -> tuple
         number = amount(form.get(name, ""), say.say(f"page.{name}"), say)
         if number is not None:
             change[name] = number
-    currency = form.get("currency", "").strip()
+    currency = read_currency(form, say)
     if currency:
-        if not re.fullmatch(r"[A-Za-z]{3}", currency):
-            raise FormFault(say.say("page.fault.currency"))
-        change["currency"] = currency.upper()
+        change["currency"] = currency
+    if form.get("auction") == "yes":
+        change["auction"] = True
+    options = read_options(form, lexicon)
+    if options.get("worth") and not (currency or listing.currency):
+        raise FormFault(say.say("page.fault.currency_missing"))
+    return (listing.model_copy(update=change) if change else listing), options
+
+
+def read_currency(form: Mapping[str, str], say: Words) -> str | None:
+    """Three letters, or null where left empty. Raises `FormFault`."""
+    currency = form.get("currency", "").strip()
+    if not currency:
+        return None
+    if not re.fullmatch(r"[A-Za-z]{3}", currency):
+        raise FormFault(say.say("page.fault.currency"))
+    return currency.upper()
+
+
+def read_options(form: Mapping[str, str], lexicon: Lexicon) -> dict[str, Any]:
+    """The options of an audit: how to word the message, and what pressings are worth to the buyer.
+
+    Raises `FormFault`.
+    """
+    say = Words(lexicon)
     options: dict[str, Any] = {"pointed": form.get("wording") == "pointed"}
     language = form.get("language", "")
     if language and lexicon.letter(language) is not None:
@@ -76,7 +106,13 @@ def read_form(form: Mapping[str, str], upload: bytes, lexicon: Lexicon) -> tuple
         if number is not None:
             worth.setdefault(name, number)
     if worth:
-        if not (change.get("currency") or listing.currency):
-            raise FormFault(say.say("page.fault.currency_missing"))
         options["worth"] = worth
-    return (listing.model_copy(update=change) if change else listing), options
+    if form.get("limit") in LIMITS and form["limit"] != LIMITS[1]:
+        options["max_regret"] = float(form["limit"])
+    bidders = form.get("bidders", "").strip()
+    if bidders:
+        if not re.fullmatch(r"[0-9]{1,3}", bidders, re.ASCII):
+            raise FormFault(say.say("page.fault.bidders"))
+        if form.get("auction") == "yes":
+            options["bidders"] = int(bidders)
+    return options

@@ -11,7 +11,7 @@ from collections.abc import Callable
 from typing import Any
 
 MOST_BYTES = 6_000_000
-MOST_SECONDS = 20.0
+MOST_SECONDS = 60.0
 LONGER = {"/wishlist": 180.0}
 """Where many listings are read at once."""
 POLICY = (

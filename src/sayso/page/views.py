@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
+from sayso.page.form import LIMITS
 from sayso.report.html_build import Html, el, join
 from sayso.report.words import Words
 
@@ -50,10 +51,9 @@ def reading(form: Mapping[str, str], result: Html, lexicon: Lexicon, *, fault: s
     say = Words(lexicon)
     body = el(
         "div",
-        _entry(form, lexicon, say),
+        _entry(form, lexicon, say, fault),
         el(
             "div",
-            el("div", fault_line(fault) if fault else None, id="fault"),
             el(
                 "div",
                 result or _welcome(say),
@@ -83,35 +83,61 @@ def _welcome(say: Words) -> Html:
     )
 
 
-def _entry(form: Mapping[str, str], lexicon: Lexicon, say: Words) -> Html:
+def text_field(name: str, form: Mapping[str, str], say: Words, *, label: str = "", **more: object) -> Html:
+    """A labelled box for a word or a number."""
+    box = el("input", type="text", id=f"f-{name}", name_=name, value=form.get(name, ""), autocomplete="off", **more)
+    return el("div", el("label", say.say(label or f"page.{name}"), for_=f"f-{name}"), box)
+
+
+def tongues(lexicon: Lexicon, say: Words) -> list[tuple[str, str]]:
+    """The languages of a message by the names their readers know them by; the code where no name is known."""
     from sayso.questions import languages
 
-    def field(name: str, hint: str = "", **more: object) -> Html:
-        note = el("span", say.say(hint), class_="hint", id=f"f-{name}-h") if hint else None
-        box = el(
-            "input",
-            type="text",
-            id=f"f-{name}",
-            name_=name,
-            value=form.get(name, ""),
-            autocomplete="off",
-            aria_describedby=f"f-{name}-h" if hint else None,
-            **more,
-        )
-        return el("div", el("label", say.say(f"page.{name}"), for_=f"f-{name}"), box, note)
+    names = lexicon.phrases
+    return [("", say.say("page.language_own")), *((x, names.get(f"language.{x}", x)) for x in languages(lexicon))]
 
-    tongues = [("", say.say("page.language_own")), *((x, x) for x in languages(lexicon))]
-    more = el(
+
+def wordings(say: Words) -> list[tuple[str, str]]:
+    """The ways to word a message."""
+    return [(w, say.say(f"page.wording.{w}")) for w in ("open", "pointed")]
+
+
+def _wording(form: Mapping[str, str], lexicon: Lexicon, say: Words, *more: Html) -> Html:
+    """What few need, folded away while nothing of it is filled in."""
+    limits = [(x, say.say(f"page.limit.{x}")) for x in (LIMITS[1], LIMITS[0], LIMITS[2])]
+    return el(
         "details",
         el("summary", say.say("page.more")),
         el(
             "div",
-            select("language", tongues, form, say),
-            select("wording", [(w, say.say(f"page.wording.{w}")) for w in ("open", "pointed")], form, say),
-            area("worth", say.say("page.worth"), form, rows=3, hint=say.say("page.worth_hint")),
+            select("language", tongues(lexicon, say), form, say),
+            select("wording", wordings(say), form, say),
+            select("limit", limits, form, say),
+            more,
             class_="folded-fields",
         ),
-        open=any(form.get(name) not in (None, "", "open") for name in ("language", "wording", "worth")),
+        open=any(form.get(name) not in (None, "", "open", LIMITS[1]) for name in FOLDED),
+    )
+
+
+FOLDED = ("language", "wording", "limit", "auction", "bidders", "worth")
+
+
+def _entry(form: Mapping[str, str], lexicon: Lexicon, say: Words, fault: str) -> Html:
+    auction = el(
+        "label",
+        el("input", type="checkbox", name_="auction", value="yes", checked=form.get("auction") == "yes"),
+        " ",
+        say.say("page.auction"),
+        class_="tick",
+    )
+    more = _wording(
+        form,
+        lexicon,
+        say,
+        auction,
+        text_field("bidders", form, say, inputmode="numeric", maxlength="3"),
+        area("worth", say.say("page.worth"), form, rows=3, hint=say.say("page.worth_hint")),
     )
     return el(
         "form",
@@ -121,11 +147,12 @@ def _entry(form: Mapping[str, str], lexicon: Lexicon, say: Words) -> Html:
             el("label", say.say("page.file"), for_="f-file"),
             el("input", type="file", id="f-file", name_="file", accept=".txt,.html,.htm,.mhtml,text/plain,text/html"),
         ),
+        el("div", fault_line(fault) if fault else None, id="fault"),
         el(
             "div",
-            field("price", inputmode="decimal"),
-            field("shipping", inputmode="decimal"),
-            field("currency", maxlength="3", placeholder="GBP"),
+            text_field("price", form, say, inputmode="decimal"),
+            text_field("shipping", form, say, inputmode="decimal"),
+            text_field("currency", form, say, maxlength="3", placeholder="GBP"),
             class_="row",
         ),
         el(
@@ -133,8 +160,8 @@ def _entry(form: Mapping[str, str], lexicon: Lexicon, say: Words) -> Html:
             el("legend", say.say("page.worth_head")),
             el(
                 "div",
-                field("worth_first", inputmode="decimal"),
-                field("worth_later", inputmode="decimal"),
+                text_field("worth_first", form, say, inputmode="decimal"),
+                text_field("worth_later", form, say, inputmode="decimal"),
                 class_="row",
             ),
             class_="worths",
@@ -142,12 +169,13 @@ def _entry(form: Mapping[str, str], lexicon: Lexicon, say: Words) -> Html:
         more,
         el("p", el("button", say.say("page.read"), type="submit"), _save(say)),
         el("p", id="status", role="status", class_="hint"),
-        action="/",
+        action="/#result",
         method="post",
         enctype="multipart/form-data",
         id="read",
         data_reading=say.say("page.reading"),
         data_updated=say.say("page.updated"),
+        data_see=say.say("page.see"),
         data_offline=say.say("page.offline"),
     )
 
@@ -211,9 +239,25 @@ def select(
     )
 
 
-def wishlist(result: Html, lexicon: Lexicon, *, fault: str = "", problems: tuple[str, ...] = ()) -> str:
-    """The form for a table, and its ranking."""
+def wishlist(
+    form: Mapping[str, str],
+    result: Html,
+    lexicon: Lexicon,
+    *,
+    fault: str = "",
+    problems: tuple[str, ...] = (),
+    notes: tuple[str, ...] = (),
+) -> str:
+    """The form for a table, with what was filled in, and its ranking."""
     say = Words(lexicon)
+    told = join(
+        el("div", el("p", say.say("page.problems")), el("ul", [el("li", p) for p in problems]), class_="fault")
+        if problems
+        else None,
+        el("details", el("summary", say.say("page.columns")), [el("p", n, class_="hint") for n in notes])
+        if notes
+        else None,
+    )
     body = join(
         el("p", say.say("page.wishlist_lead"), class_="lead"),
         fault_line(fault) if fault else None,
@@ -222,34 +266,78 @@ def wishlist(result: Html, lexicon: Lexicon, *, fault: str = "", problems: tuple
             el(
                 "div",
                 el("label", say.say("page.wishlist_file"), for_="f-table"),
-                el("input", type="file", id="f-table", name_="table", multiple=True, required=True),
+                el("span", say.say("page.wishlist_hint"), class_="hint", id="f-table-h"),
+                el(
+                    "input",
+                    type="file",
+                    id="f-table",
+                    name_="table",
+                    multiple=True,
+                    required=True,
+                    accept=".csv,.tsv,.jsonl,.txt,.html,.htm,text/csv,text/plain,text/html",
+                    aria_describedby="f-table-h",
+                ),
+                class_="drop",
             ),
+            el(
+                "div",
+                text_field("worth_first", form, say, label="page.list_worth_first", inputmode="decimal"),
+                text_field("worth_later", form, say, label="page.list_worth_later", inputmode="decimal"),
+                text_field("currency", form, say, label="page.list_currency", maxlength="3", placeholder="GBP"),
+                class_="row wide",
+            ),
+            el("p", say.say("page.list_worth_hint"), class_="hint"),
+            _wording(form, lexicon, say),
             el("p", el("button", say.say("page.wishlist_go"), type="submit")),
+            el("p", id="status", role="status", class_="hint"),
             action="/wishlist",
             method="post",
             enctype="multipart/form-data",
+            id="rank",
+            data_reading=say.say("page.list_reading"),
         ),
-        el("div", el("p", say.say("page.problems")), el("ul", [el("li", p) for p in problems]), class_="fault")
-        if problems
-        else None,
-        result,
+        el("div", told, result, id="list") if result else told,
     )
     return frame(say.say("page.wishlist"), "wishlist", body, say)
 
 
-def alone(audit: Audit, *, lexicon: Lexicon) -> Html:
-    """From one listing of a wishlist onwards: open it by itself, or save it as a case."""
+WISHES = ("worth_first", "worth_later", "worth", "currency", "language", "wording", "limit")
+"""What the buyer says for all listings of a wishlist."""
+
+
+def folded(n: int, audit: Audit, *, number: int, form: Mapping[str, str], lexicon: Lexicon) -> Html:
+    """What stands in a fold of a wishlist: the way on, and where the audit is put when it is unfolded."""
+    say = Words(lexicon)
+    address = f"/wishlist/{number}/{n + 1}"
+    link = el("p", el("a", say.say("page.list_open"), href=address))
+    return join(alone(audit, form, lexicon), el("div", link, class_="later", data_part=f"{address}?part=yes"))
+
+
+def of_list(audit: Audit, form: Mapping[str, str], back: str, lexicon: Lexicon) -> str:
+    """One listing of a wishlist on a page of its own."""
+    from sayso.report.html_parts import sections
+
+    say = Words(lexicon)
+    way = el("p", el("a", say.say("page.list_back"), href=back), class_="asked-of")
+    body = join(way, alone(audit, form, lexicon), sections(audit, lexicon))
+    return frame(say.headline(audit.listing), "wishlist", body, say)
+
+
+def alone(audit: Audit, form: Mapping[str, str], lexicon: Lexicon) -> Html:
+    """From one listing of a wishlist onwards: open it by itself, or save it as a case, with the same wishes."""
     say = Words(lexicon)
     listing = audit.listing
-    kept = {"words": listing.text, "price": listing.price, "currency": listing.currency, "shipping": listing.shipping}
-    hidden = [el("input", type="hidden", name_=k, value=v) for k, v in kept.items() if v is not None]
+    money = {"price": listing.price, "currency": listing.currency or form.get("currency"), "shipping": listing.shipping}
+    wishes = {k: form.get(k) for k in WISHES if k != "currency"}
+    kept = {"words": listing.text, **money, **wishes, "auction": "yes" if listing.auction else None}
+    hidden = [el("input", type="hidden", name_=k, value=v) for k, v in kept.items() if v not in (None, "")]
     buttons = el(
         "p",
         el("button", say.say("page.save"), type="submit", formaction="/save"),
         " ",
         el("button", say.say("page.alone"), type="submit", class_="second"),
     )
-    return el("form", hidden, buttons, action="/", method="post", enctype="multipart/form-data")
+    return el("form", hidden, buttons, action="/", method="post", enctype="multipart/form-data", class_="alone")
 
 
 def fault_page(phrase: str, lexicon: Lexicon) -> str:

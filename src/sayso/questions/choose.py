@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 from weakref import WeakKeyDictionary
 
-from sayso.model import Claim, Conflict, Question, Span
+from sayso.model import Claim, Conflict, Doubt, Question, Span
 
 if TYPE_CHECKING:
     from sayso.audit.coverage import Coverage
@@ -25,6 +25,8 @@ WORTH_ADDING = 12.0
 """Below this a feature is not added to a question that is asked anyway."""
 BESIDE_DATES = 170.0
 """How soon to ask about two dates that do not fit, on the same scale: before anything else."""
+BESIDE_DOUBTS = 60.0
+"""How soon to ask about a sign that hardly fits the year stated, on the same scale: after what decides."""
 AGAIN = 160.0
 """How soon to ask for a second look at what does not fit in any one copy, on the same scale."""
 QUOTE = 60
@@ -56,6 +58,8 @@ class Asking:
     """For a message without a listing: the label it is about; empty for any."""
     marks: Mapping[str, str] = field(default_factory=dict)
     """Feature → the sign that settles it, by the dossier."""
+    doubts: Sequence[Doubt] = ()
+    """Signs that hardly fit the year stated."""
     boost: Mapping[str, float] = field(default_factory=dict)
     """Feature → how much sooner to ask, from what its answer is worth."""
     again: Mapping[str, str] = field(default_factory=dict)
@@ -166,7 +170,27 @@ def _open(
                 if year is None or year.case == "open":
                     pool["edition.year"] = _Open(max(WORTH_ADDING, year.score if year else 0), "dates", tuple(spans))
             break
+    _beside_doubts(pool, wish)
     return pool
+
+
+def _beside_doubts(pool: dict[str, _Open], wish: Asking) -> None:
+    """Where no dates contradict, one that hardly fits: how the two go together, or a picture of what is said."""
+    for doubt in wish.doubts:
+        if doubt.later and not {"edition.reissue", "edition.year"} & (wish.asked | _pointed(pool)):
+            quotes = tuple(_short(x.quote) for x in doubt.between)
+            pool["edition.reissue"] = _Open(BESIDE_DOUBTS, "dates", quotes)
+            year = pool.get("edition.year")
+            pool["edition.year"] = _Open(max(WORTH_ADDING, year.score if year else 0), "dates", quotes)
+            return
+        photos = pool.get("terms.photos")
+        if not doubt.later and photos is not None and photos.case == "open":
+            pool["terms.photos"] = _Open(max(photos.score, BESIDE_DOUBTS), photos.case, photos.quotes)
+
+
+def _pointed(pool: Mapping[str, _Open]) -> frozenset[str]:
+    """The features about which something more pointed is to be asked already."""
+    return frozenset(f for f, known in pool.items() if known.case != "open")
 
 
 def _rivals(feature: str, claims: Sequence[Claim], lexicon: Lexicon) -> list[Claim]:

@@ -44,7 +44,7 @@ def sections(
         ("advice", say.heading("advice"), _advice(audit, say)),
         ("message", say.heading("message"), [_message(audit, say, key), after_message] if message else None),
         ("odds", say.heading("odds"), _odds(audit, say)),
-        ("dating", say.heading("dating"), time_table(audit, say)),
+        ("dating", say.heading("dating"), _dating(audit, say)),
         ("label", say.heading("label"), _label(audit, say)),
         ("sources", say.say("html.sources"), _sources(audit, say)),
         ("cautions", say.heading("cautions"), [el("p", c) for c in audit.cautions]),
@@ -275,6 +275,13 @@ def _proof(proof: Proof, say: Words) -> Html:
 
 def _below(known: Known) -> list[Html]:
     return [el("span", f" {stopped(line)}", class_="hint") for line in known.below]
+
+
+def _dating(audit: Audit, say: Words) -> Html | list[Html] | None:
+    """The years as a table, below it what hardly fits."""
+    table = time_table(audit, say)
+    doubts = [el("p", doubt.why, class_="doubt") for doubt in audit.dating.doubts]
+    return [table, *doubts] if table is not None and doubts else table
 
 
 def _label(audit: Audit, say: Words) -> Html | None:

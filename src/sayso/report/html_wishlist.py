@@ -52,9 +52,9 @@ def ranking(
     copies: Sequence[Compared] = (),
     *,
     key: str = "w",
-    extra: Callable[[Audit], Html] | None = None,
+    folded: Callable[[int, Audit], Html] | None = None,
 ) -> Html:
-    """The tables, copies of one record side by side, and the folded audits; `extra` stands at the head of each."""
+    """The tables, copies of one record side by side, and the folded audits: whole, or what `folded` gives for each."""
     say = Words(lexicon)
     rows = list(zip(audits, ranks or [_guess(a) for a in audits], strict=True))
     numbers = range(len(rows))
@@ -83,11 +83,17 @@ def ranking(
             [
                 el(
                     "details",
-                    el("summary", el("span", n + 1, class_="num"), " ", el("span", titles[n], dir="auto")),
+                    el(
+                        "summary",
+                        el("span", n + 1, class_="num"),
+                        " ",
+                        el("span", titles[n], dir="auto"),
+                        " ",
+                        el("small", _in_short(a, r, say)),
+                    ),
                     el(
                         "div",
-                        extra(a) if extra else None,
-                        sections(a, lexicon, key=f"{key}{n}", level=3, contents=False),
+                        folded(n, a) if folded else sections(a, lexicon, key=f"{key}{n}", level=3, contents=False),
                         id=f"{key}-a{n}",
                         tabindex="-1",
                     ),
@@ -98,6 +104,13 @@ def ranking(
             class_="in-full",
         ),
     )
+
+
+def _in_short(audit: Audit, rank: Ranked, say: Words) -> str:
+    """Price and verdict, so that a folded listing can be told from the next one of the same record."""
+    price = audit.listing.price
+    words = [say.say(f"html.verdict.{rank.verdict}")]
+    return " · ".join([*([money(price, audit.listing.currency)] if price is not None else []), *words])
 
 
 def _choice(name: str, legend: str, options: Sequence[tuple[str, str]]) -> Html:

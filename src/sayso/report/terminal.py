@@ -9,7 +9,7 @@ import re
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
-from sayso.model import Audit, Conflict, Finding, Span
+from sayso.model import Audit, Bound, Conflict, Finding, Span
 from sayso.report.known import Known, of_label, of_mark
 from sayso.report.marked import pieces
 from sayso.report.safe import safe
@@ -243,11 +243,19 @@ def _dating(audit: Audit, say: Words, out: Console) -> None:
             _text(row, out)
         else:
             out.print(f"  {safe(row)}")
+    for doubt in whole.doubts:
+        _text(doubt.why, out, hang=2, style="yellow")
     # What the eras of the label prove is told with the label.
     told = [b for b in bounds if not (audit.history and b.fact.startswith("label."))]
-    for bound in list({b.fact: b for b in told}.values())[:SIGNS]:
+    # A sign that both opens and closes a span stands in two bounds; what proves more is told first.
+    shown: dict[str, list[Bound]] = {}
+    for bound in sorted(told, key=lambda b: (not b.hard, b.carrier in ("jacket", "inner"))):
+        shown.setdefault(bound.fact, []).append(bound)
+    for rows in list(shown.values())[:SIGNS]:
+        bound = rows[0]
+        until = next((b.not_after for b in rows if b.not_after), None)
         since = say.date(bound.not_before) if bound.not_before else "…"
-        years = since if not bound.not_after else f"{since}–{say.date(bound.not_after)}"
+        years = since if not until else f"{since}–{say.date(until)}"
         quote = _line(bound.span.quote) if bound.span else bound.fact
         words = say.say(
             "dating.sign",

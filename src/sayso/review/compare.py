@@ -92,7 +92,10 @@ def money(summary: Summary) -> str:
 
 
 def _sign(feature: str, say: Words) -> str:
-    return say.feature(feature).removeprefix("whether this is ").removeprefix("the ")
+    name = say.feature(feature)
+    for lead in say.lexicon.phrases["review.sign_leads"].split("|"):
+        name = name.removeprefix(lead)
+    return name
 
 
 def _cell(state: str, value: str, say: Words) -> str:

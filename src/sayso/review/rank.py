@@ -186,7 +186,12 @@ def _decide(audit: Audit, lexicon: Lexicon) -> Decided:
         if doubtful is not None and not sure and gain is not None and price is not None and gain < SLIM * float(price):
             return "ask", _joined(say.say("review.slim"), _open_reason(audit, doubtful, say)), (doubtful.feature,)
         return "strong", _strong(audit, say), tuple(f.feature for f in decisive)
-    early = any((f := by_state.get(n)) is not None and f.state in ("stated", "hedged") for n in EARLY)
+    early = any(
+        audit.claims[i].attribution == "seller"
+        for f in audit.findings
+        if f.feature in EARLY and f.state in ("stated", "hedged")
+        for i in f.claims
+    )
     denied = [f for f in decisive if f.state == "denied" and lexicon.features[f.feature].carrier == "disc"]
     if advice is None:
         reissue = by_state.get("edition.reissue")
@@ -199,6 +204,12 @@ def _decide(audit: Audit, lexicon: Lexicon) -> Decided:
         if denied and not early:
             word = _first_words(audit, denied[0])
             return "pass", say.say("review.absent", what=say.feature(denied[0].feature), words=word), ()
+        relayed = next(
+            (f for f in decisive if lexicon.features[f.feature].carrier == "disc" and _relayed(audit, f)), None
+        )
+        if relayed is not None and not early:
+            what, word = say.feature(relayed.feature), _first_words(audit, relayed)
+            return "pass", say.say("review.relayed", what=what, words=word), ()
         if denied:
             what, word = say.feature(denied[0].feature), _first_words(audit, denied[0])
             return "ask", say.say("review.early_absent", what=what, words=word), (denied[0].feature,)
@@ -253,6 +264,14 @@ def _one_side(audit: Audit, finding: Finding) -> str:
         return ""
     sides = {audit.claims[i].side for i in finding.claims if audit.claims[i].polarity == "present"}
     return next(iter(sides)).upper() if len(sides) == 1 and sides <= {"a", "b"} else ""  # type: ignore[union-attr]
+
+
+def _relayed(audit: Audit, finding: Finding) -> bool:
+    """Whether the seller passes on, against his own interest, somebody's word that it is not there."""
+    claims = [audit.claims[i] for i in finding.claims]
+    return bool(claims) and all(
+        c.polarity == "absent" and c.certainty == "certain" and c.attribution == "third_party" for c in claims
+    )
 
 
 def _half_reason(audit: Audit, finding: Finding, say: Words) -> str:
@@ -330,7 +349,8 @@ def _strong(audit: Audit, say: Words) -> str:
         why = say.say(phrase, words=_first_words(audit, sign), name=name, worth=value, gain=gain)
     else:
         why = say.say("review.it_is", name=name, worth=value, gain=gain)
-    return _joined(why, next((n for n in worth.notes if n.startswith("The dossier's figures")), ""))
+    by_grade = say.lexicon.phrases["worth.by_grade"].partition("{")[0]
+    return _joined(why, next((n for n in worth.notes if n.startswith(by_grade)), ""))
 
 
 def _passed(audit: Audit, say: Words) -> str:
@@ -387,7 +407,8 @@ def _open_reason(audit: Audit, finding: Finding, say: Words) -> str:
         said = say.say("review.open.not_found", what=name, words=_first_words(audit, finding))
     else:
         state = finding.state if finding.state in ("silent", "deferred", "unknown", "hedged") else "conflicting"
-        said = say.say(f"review.open.{state}", what=name)
+        words = _first_words(audit, finding) if state == "hedged" else ""
+        said = say.say(f"review.open.{state}", what=name, words=words)
     return _joined(said, finding.why)
 
 
@@ -457,17 +478,38 @@ def _says(audit: Audit, lexicon: Lexicon) -> list[tuple[str, str, str]]:
     for finding in sorted(audit.findings, key=lambda f: order[f.need]):
         if finding.state == "silent" and finding.need not in ("decisive", "supporting"):
             continue
-        values = list(dict.fromkeys(_told(audit, audit.claims[i], say) for i in finding.claims))
+        values = list(dict.fromkeys(_told(audit, audit.claims[i], lexicon, say) for i in finding.claims))
         claims = [audit.claims[i] for i in finding.claims]
         missed = finding.state == "hedged" and claims and all(c.polarity == "absent" for c in claims)
         out.append((finding.feature, "not_found" if missed else finding.state, ", ".join(values)[:60]))
     return out[:COMPARED]
 
 
-def _told(audit: Audit, claim: Claim, say: Words) -> str:
+def _told(audit: Audit, claim: Claim, lexicon: Lexicon, say: Words) -> str:
     """What one claim comes to, in few words; what is denied says so itself."""
     word = str(claim.value) if claim.value is not None else _short(claim.quote)
     if claim.polarity == "absent":
-        inside = any(claim.start <= c.start < claim.end for c in claim.cues if c.kind in ("negation", "search"))
-        word = _short(claim.quote) if inside else say.say("review.no", what=word)
+        word = (
+            _short(claim.quote)
+            if _denies_itself(claim, audit.listing.language, lexicon)
+            else say.say("review.no", what=word)
+        )
     return say.say("review.on_side", what=word, side=claim.side) if claim.side in ("a", "b") else word
+
+
+def _denies_itself(claim: Claim, language: str | None, lexicon: Lexicon) -> bool:
+    """Whether the words of a claim say 'no' themselves ('no groove', 'sleeve missing'), so that none is put before."""
+    if any(c.kind == "proform" for c in claim.cues):  # 'the other has none'
+        return False
+    quote = fold_words(claim.quote)
+    phrases, words = _denials(lexicon, language)
+    return quote in phrases or any(f" {word} " in f" {quote} " for word in words)
+
+
+@lru_cache(maxsize=16)
+def _denials(lexicon: Lexicon, language: str | None) -> tuple[frozenset[str], frozenset[str]]:
+    """The terms that deny by themselves, and the words that deny others; folded."""
+    own_terms, own_cues, _ = lexicon.tongue(language) if language and language != "en" else ((), (), ())
+    terms = frozenset(fold_words(f) for t in (*lexicon.terms, *own_terms) if t.polarity == "absent" for f in t.forms)
+    cues = (c for c in (*lexicon.cues, *own_cues) if c.kind == "negation")
+    return terms, frozenset(fold_words(f) for c in cues for f in c.forms) - {""}
