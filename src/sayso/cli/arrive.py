@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import sys
-from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
 from sayso.cli import Fault
+from sayso.cli.options import Casebook, KeepContacts, Overlays
 
 if TYPE_CHECKING:
     from sayso.casebook.arrival import Check, Found
@@ -30,16 +30,9 @@ def arrive(
     ] = None,
     show: Annotated[bool, typer.Option("--list", help="Only print the checklist.")] = False,
     as_json: Annotated[bool, typer.Option("--json", help="Print the result (or the checklist) as JSON.")] = False,
-    lexicon: Annotated[
-        list[Path] | None,
-        typer.Option(metavar="PATH", help="Your own data (file or folder), laid over the shipped data (repeatable)."),
-    ] = None,
-    casebook: Annotated[
-        Path | None, typer.Option(metavar="FILE", help="The casebook file; the usual place if left out.")
-    ] = None,
-    keep_contacts: Annotated[
-        bool, typer.Option("--keep-contacts", help="Keep addresses and phone numbers in the casebook.")
-    ] = False,
+    lexicon: Overlays = None,
+    casebook: Casebook = None,
+    keep_contacts: KeepContacts = False,
 ) -> None:
     """The record in hand against what was said: what to look at, what came of it, what to tell the seller."""
     from sayso.casebook import open_casebook

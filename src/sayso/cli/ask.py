@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from sayso.cli import Fault
+from sayso.cli.options import Casebook, Language, MaxBytes, MaxChars, MaxQuestions, Overlays, Pointed
 
 if TYPE_CHECKING:
     from sayso.lexicon import Lexicon
@@ -28,24 +29,15 @@ def ask(
     kind: Annotated[
         str | None, typer.Option(metavar="KIND", help="Without a listing: for this kind of offer, such as original.")
     ] = None,
-    language: Annotated[
-        str | None, typer.Option(metavar="CODE", help="Language of the message: en, de, fr, it, es, nl, ja.")
-    ] = None,
-    pointed: Annotated[bool, typer.Option("--pointed", help="Questions that name what you hope for.")] = False,
-    max_questions: Annotated[int, typer.Option(metavar="N", help="At most so many questions.")] = 5,
-    max_chars: Annotated[int | None, typer.Option(metavar="N", help="The message at most so long.")] = None,
-    lexicon: Annotated[
-        list[Path] | None,
-        typer.Option(metavar="PATH", help="Your own data (file or folder), laid over the shipped data (repeatable)."),
-    ] = None,
-    casebook: Annotated[
-        Path | None, typer.Option(metavar="FILE", help="The casebook file; the usual place if left out.")
-    ] = None,
+    language: Language = None,
+    pointed: Pointed = False,
+    max_questions: MaxQuestions = 5,
+    max_chars: MaxChars = None,
+    lexicon: Overlays = None,
+    casebook: Casebook = None,
     as_json: Annotated[bool, typer.Option("--json", help="The questions as JSON, for `sayso reply`.")] = False,
     sent: Annotated[bool, typer.Option("--sent", help="Of a case: keep that you send this message now.")] = False,
-    max_bytes: Annotated[
-        int | None, typer.Option(metavar="N", help="Read at most so many bytes (2,000,000 if left out).")
-    ] = None,
+    max_bytes: MaxBytes = None,
 ) -> None:
     """Just the message to send to the seller. Without a listing: for a label, a kind of offer or any record."""
     from sayso.cli import shared

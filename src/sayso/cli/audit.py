@@ -8,6 +8,25 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from sayso.cli import Fault
+from sayso.cli.options import (
+    Bidders,
+    Casebook,
+    Currency,
+    Encoding,
+    KeepContacts,
+    Language,
+    MaxBytes,
+    MaxChars,
+    MaxQuestions,
+    MaxRegret,
+    Overlays,
+    Pointed,
+    Price,
+    Record,
+    Sold,
+    Tax,
+    Worth,
+)
 
 if TYPE_CHECKING:
     from sayso.lexicon import Lexicon
@@ -23,61 +42,35 @@ def audit(
     file: Annotated[str, typer.Argument(metavar="[FILE|-]", help="Text or saved page; - or nothing: paste it.")] = "-",
     as_json: Annotated[bool, typer.Option("--json", help="Print the audit as sayso.audit/1.")] = False,
     html: Annotated[Path | None, typer.Option(metavar="OUT", help="Write the report as a web page to OUT.")] = None,
-    price: Annotated[str | None, typer.Option(metavar="AMOUNT", help="The price asked, without postage.")] = None,
-    currency: Annotated[str | None, typer.Option(metavar="CODE", help="Three letters, such as USD or EUR.")] = None,
+    price: Price = None,
+    currency: Currency = None,
     shipping: Annotated[str | None, typer.Option(metavar="AMOUNT", help="Postage.")] = None,
-    worth: Annotated[
-        list[str] | None,
-        typer.Option(metavar="NAME=AMOUNT", help="What a pressing is worth to you (repeatable)."),
-    ] = None,
-    sold: Annotated[Path | None, typer.Option(metavar="CSV", help="Your list of past sales, for the worths.")] = None,
+    worth: Worth = None,
+    sold: Sold = None,
     fees: Annotated[str | None, typer.Option(metavar="AMOUNT", help="Other costs of buying, such as payment.")] = None,
-    tax: Annotated[
-        str | None, typer.Option(metavar="SHARE", help="Import tax on price and postage, such as 20% or 0.2.")
-    ] = None,
-    max_regret: Annotated[
-        str | None,
-        typer.Option(metavar="CHANCE", help="Accept at most this chance of overpaying: 20% or 0.2 (if left out, 20%)."),
-    ] = None,
+    tax: Tax = None,
+    max_regret: MaxRegret = None,
     auction: Annotated[bool, typer.Option("--auction", help="It is an auction.")] = False,
-    bidders: Annotated[int | None, typer.Option(metavar="N", help="How many bid, you included.")] = None,
-    lexicon: Annotated[
-        list[Path] | None,
-        typer.Option(metavar="PATH", help="Your own data (file or folder), laid over the shipped data (repeatable)."),
-    ] = None,
-    record: Annotated[
-        str | None,
-        typer.Option(
-            metavar="NUMBER", help="Which record it is, by a dossier's number or id, where the words do not say."
-        ),
-    ] = None,
+    bidders: Bidders = None,
+    lexicon: Overlays = None,
+    record: Record = None,
     why: Annotated[
         str | None,
         typer.Option(metavar="FEATURE", help="Show what decided one feature (deadwax.plant_mark …)."),
     ] = None,
-    pointed: Annotated[bool, typer.Option("--pointed", help="Questions that name what you hope for.")] = False,
-    language: Annotated[
-        str | None, typer.Option(metavar="CODE", help="Language of the questions: en, de, fr, it, es, nl, ja.")
-    ] = None,
-    max_questions: Annotated[int, typer.Option(metavar="N", help="At most so many questions.")] = 5,
-    max_chars: Annotated[int | None, typer.Option(metavar="N", help="The message at most so long.")] = None,
+    pointed: Pointed = False,
+    language: Language = None,
+    max_questions: MaxQuestions = 5,
+    max_chars: MaxChars = None,
     fail_on: Annotated[
         list[str] | None,
         typer.Option(metavar="|".join(FAIL_ON), help="Exit with 1 if this is found (repeatable)."),
     ] = None,
     save: Annotated[bool, typer.Option("--save", help="Keep the audit in the casebook.")] = False,
-    casebook: Annotated[
-        Path | None, typer.Option(metavar="FILE", help="The casebook file; the usual place if left out.")
-    ] = None,
-    keep_contacts: Annotated[
-        bool, typer.Option("--keep-contacts", help="Keep addresses and phone numbers in the casebook.")
-    ] = False,
-    max_bytes: Annotated[
-        int | None, typer.Option(metavar="N", help="Read at most so many bytes (2,000,000 if left out).")
-    ] = None,
-    encoding: Annotated[
-        str | None, typer.Option(metavar="NAME", help="Encoding of the input; guessed if left out.")
-    ] = None,
+    casebook: Casebook = None,
+    keep_contacts: KeepContacts = False,
+    max_bytes: MaxBytes = None,
+    encoding: Encoding = None,
 ) -> None:
     """One listing: what is said, what is unsaid, what to ask, how much to pay."""
     from sayso.cli import shared

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from sayso.cli import Fault
+from sayso.cli.options import Casebook, Currency, KeepContacts, Overlays
 
 if TYPE_CHECKING:
     from sayso.lexicon import Lexicon
@@ -17,20 +18,12 @@ if TYPE_CHECKING:
 app = typer.Typer(
     add_completion=False, rich_markup_mode=None, no_args_is_help=True, help="The casebook: what was said when."
 )
-Book = Annotated[
-    Path | None, typer.Option("--casebook", metavar="FILE", help="The casebook; the usual place if left out.")
-]
 Number = Annotated[str, typer.Argument(metavar="CASE", help="The number of the case.")]
-Contacts = Annotated[bool, typer.Option("--keep-contacts", help="Keep addresses and phone numbers in what is stored.")]
-Own = Annotated[
-    list[Path] | None,
-    typer.Option("--lexicon", metavar="PATH", help="Your own data, laid over the shipped (repeatable)."),
-]
 AsJson = Annotated[bool, typer.Option("--json", help="Print as JSON.")]
 
 
 @app.command("list")
-def list_cases(casebook: Book = None, as_json: AsJson = False) -> None:
+def list_cases(casebook: Casebook = None, as_json: AsJson = False) -> None:
     """Every case, a line each."""
     from sayso.casebook import open_casebook
     from sayso.casebook.store import usual_path
@@ -54,7 +47,7 @@ def list_cases(casebook: Book = None, as_json: AsJson = False) -> None:
 
 
 @app.command()
-def show(case: Number, casebook: Book = None, as_json: AsJson = False) -> None:
+def show(case: Number, casebook: Casebook = None, as_json: AsJson = False) -> None:
     """All that happened in a case, in order."""
     from sayso.casebook import open_casebook
     from sayso.cli import shared
@@ -78,8 +71,8 @@ def note(
     text: Annotated[
         list[str], typer.Argument(metavar="TEXT", help="What to remember; - reads it from standard input.")
     ],
-    casebook: Book = None,
-    keep_contacts: Contacts = False,
+    casebook: Casebook = None,
+    keep_contacts: KeepContacts = False,
 ) -> None:
     """Keep a note of your own in a case."""
     from sayso.casebook import open_casebook
@@ -97,10 +90,10 @@ def decide(
     case: Number,
     do: Annotated[str, typer.Argument(metavar="buy|bought|pass|lost", help="What you decided, or what became of it.")],
     price: Annotated[str | None, typer.Option(metavar="AMOUNT", help="What you paid or offered.")] = None,
-    currency: Annotated[str | None, typer.Option(metavar="CODE", help="Three letters, such as USD or EUR.")] = None,
+    currency: Currency = None,
     why: Annotated[str, typer.Option(metavar="TEXT", help="Why.")] = "",
-    casebook: Book = None,
-    keep_contacts: Contacts = False,
+    casebook: Casebook = None,
+    keep_contacts: KeepContacts = False,
 ) -> None:
     """Keep what you decided."""
     import re
@@ -130,7 +123,7 @@ def sent(
         str | None,
         typer.Argument(metavar="[FILE]", help="The questions, from `sayso ask --json`; else those of the case."),
     ] = None,
-    casebook: Book = None,
+    casebook: Casebook = None,
 ) -> None:
     """Keep which questions you sent, and when: those the case proposes now, or those in FILE."""
     from sayso.casebook import open_casebook
@@ -155,9 +148,9 @@ def update(
     file: Annotated[
         str, typer.Argument(metavar="[FILE|-]", help="The listing as it stands now; - or nothing: paste it.")
     ] = "-",
-    lexicon: Own = None,
-    casebook: Book = None,
-    keep_contacts: Contacts = False,
+    lexicon: Overlays = None,
+    casebook: Casebook = None,
+    keep_contacts: KeepContacts = False,
     dry_run: Annotated[bool, typer.Option("--dry-run", help="Show what changed; keep nothing.")] = False,
     as_json: AsJson = False,
 ) -> None:
@@ -213,7 +206,7 @@ def export(
     out: Annotated[
         str, typer.Argument(metavar="[FILE|-]", help="Where to write; - or nothing: standard output.")
     ] = "-",
-    casebook: Book = None,
+    casebook: Casebook = None,
 ) -> None:
     """The whole casebook as JSON Lines, a line a case."""
     from sayso.casebook import open_casebook
@@ -231,7 +224,7 @@ def export(
 
 @app.command("import")
 def import_cases(
-    file: Annotated[str, typer.Argument(metavar="FILE|-", help="An export.")], casebook: Book = None
+    file: Annotated[str, typer.Argument(metavar="FILE|-", help="An export.")], casebook: Casebook = None
 ) -> None:
     """Take the cases of an export in: all of them, or none where one went on differently here."""
     from sayso.casebook import open_casebook
@@ -254,7 +247,7 @@ def import_cases(
 def delete(
     case: Number,
     yes: Annotated[bool, typer.Option("--yes", help="Do not ask.")] = False,
-    casebook: Book = None,
+    casebook: Casebook = None,
 ) -> None:
     """Remove a case and all that was kept in it."""
     from sayso.casebook import open_casebook
@@ -276,8 +269,8 @@ def delete(
 @app.command()
 def outcomes(
     apply: Annotated[bool, typer.Option("--apply", help="Write the proposed assumptions as data of your own.")] = False,
-    casebook: Book = None,
-    lexicon: Own = None,
+    casebook: Casebook = None,
+    lexicon: Overlays = None,
     as_json: AsJson = False,
 ) -> None:
     """What was predicted against what arrived, and what that says of the assumptions."""

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Annotated, Any, NoReturn
 import typer
 
 from sayso.cli import Fault
+from sayso.cli.options import Overlays
 
 if TYPE_CHECKING:
     from sayso.lexicon import Lexicon
@@ -18,9 +19,6 @@ if TYPE_CHECKING:
 app = typer.Typer(no_args_is_help=True, help="What the tool knows, with its sources; check or add your own.")
 
 NOUNS = ("fact", "mark", "system", "table", "label")
-Overlays = Annotated[
-    list[Path] | None, typer.Option("--lexicon", help="Your own file or folder, merged over the shipped data.")
-]
 AsJson = Annotated[bool, typer.Option("--json", help="As JSON.")]
 
 

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from sayso.cli import Fault
+from sayso.cli.options import Casebook, Overlays
 
 if TYPE_CHECKING:
     import socket
@@ -28,12 +28,8 @@ def page(
     ] = None,
     no_open: Annotated[bool, typer.Option("--no-open", help="Do not open the browser.")] = False,
     case: Annotated[int | None, typer.Option(metavar="NUMBER", help="Begin at this case.")] = None,
-    lexicon: Annotated[
-        list[Path] | None, typer.Option(help="Your own data (file or folder), laid over the shipped data (repeatable).")
-    ] = None,
-    casebook: Annotated[
-        Path | None, typer.Option(metavar="FILE", help="The casebook file; the usual place if left out.")
-    ] = None,
+    lexicon: Overlays = None,
+    casebook: Casebook = None,
 ) -> None:
     """The same in a browser, on this machine only: paste, ask, keep, check the parcel."""
     from sayso.cli import shared

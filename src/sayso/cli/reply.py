@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from sayso.cli import Fault
+from sayso.cli.options import Casebook, Currency, KeepContacts, Overlays, Price, Record, Worth
 
 if TYPE_CHECKING:
     from sayso.lexicon import Lexicon
@@ -30,26 +31,13 @@ def reply(
         Path | None, typer.Option(metavar="FILE", help="Without a casebook: what was asked, from `sayso ask --json`.")
     ] = None,
     as_json: Annotated[bool, typer.Option("--json", help="Print the result as sayso.reply/1.")] = False,
-    lexicon: Annotated[
-        list[Path] | None,
-        typer.Option(metavar="PATH", help="Your own data (file or folder), laid over the shipped data (repeatable)."),
-    ] = None,
-    record: Annotated[
-        str | None,
-        typer.Option(metavar="NUMBER", help="Which record it is, by a dossier's number or id."),
-    ] = None,
-    price: Annotated[str | None, typer.Option(metavar="AMOUNT", help="The price asked, without postage.")] = None,
-    currency: Annotated[str | None, typer.Option(metavar="CODE", help="Three letters, such as USD or EUR.")] = None,
-    worth: Annotated[
-        list[str] | None,
-        typer.Option(metavar="NAME=AMOUNT", help="What a pressing is worth to you (repeatable)."),
-    ] = None,
-    casebook: Annotated[
-        Path | None, typer.Option(metavar="FILE", help="The casebook file; the usual place if left out.")
-    ] = None,
-    keep_contacts: Annotated[
-        bool, typer.Option("--keep-contacts", help="Keep addresses and phone numbers in the casebook.")
-    ] = False,
+    lexicon: Overlays = None,
+    record: Record = None,
+    price: Price = None,
+    currency: Currency = None,
+    worth: Worth = None,
+    casebook: Casebook = None,
+    keep_contacts: KeepContacts = False,
     dry_run: Annotated[bool, typer.Option("--dry-run", help="Show what changes; keep nothing.")] = False,
 ) -> None:
     """Fold the seller's answer in: what became of each question, what changed, what to ask next."""

@@ -13,6 +13,20 @@ import typer
 
 from sayso.cli import Fault
 from sayso.cli.audit import FAIL_ON
+from sayso.cli.options import (
+    Bidders,
+    Encoding,
+    Language,
+    MaxBytes,
+    MaxChars,
+    MaxQuestions,
+    MaxRegret,
+    Overlays,
+    Pointed,
+    Sold,
+    Tax,
+    Worth,
+)
 
 if TYPE_CHECKING:
     from sayso.lexicon import Lexicon
@@ -58,38 +72,24 @@ def review(
     cluster: Annotated[
         str | None, typer.Option(metavar="ADDRESS|local", help="Run on Dask; needs --parquet FOLDER or --out FOLDER.")
     ] = None,
-    encoding: Annotated[
-        str | None, typer.Option(help="Encoding of all inputs, such as cp1252; guessed for each if left out.")
-    ] = None,
+    encoding: Encoding = None,
     currency: Annotated[str | None, typer.Option(help="Currency of prices that name none, such as USD.")] = None,
-    worth: Annotated[
-        list[str] | None,
-        typer.Option(metavar="NAME=AMOUNT", help="What a pressing is worth to you (repeatable)."),
-    ] = None,
-    sold: Annotated[Path | None, typer.Option(metavar="CSV", help="Your list of past sales, for the worths.")] = None,
+    worth: Worth = None,
+    sold: Sold = None,
     fees: Annotated[str | None, typer.Option(metavar="AMOUNT", help="Other costs of each purchase.")] = None,
-    tax: Annotated[
-        str | None, typer.Option(metavar="SHARE", help="Import tax on price and postage, such as 20% or 0.2.")
-    ] = None,
-    max_regret: Annotated[
-        str | None,
-        typer.Option(metavar="CHANCE", help="Accept at most this chance of overpaying: 20% or 0.2 (if left out, 20%)."),
-    ] = None,
-    bidders: Annotated[int | None, typer.Option(help="How many bid, you included.")] = None,
-    lexicon: Annotated[
-        list[Path] | None, typer.Option(help="Your own data (file or folder), laid over the shipped data (repeatable).")
-    ] = None,
-    pointed: Annotated[bool, typer.Option("--pointed", help="Questions that name what you hope for.")] = False,
-    language: Annotated[str | None, typer.Option(help="Language of the questions: en, de, fr, it, es, nl, ja.")] = None,
-    max_questions: Annotated[int, typer.Option(help="At most so many questions a listing.")] = 5,
-    max_chars: Annotated[int | None, typer.Option(help="Each message at most so long.")] = None,
+    tax: Tax = None,
+    max_regret: MaxRegret = None,
+    bidders: Bidders = None,
+    lexicon: Overlays = None,
+    pointed: Pointed = False,
+    language: Language = None,
+    max_questions: MaxQuestions = 5,
+    max_chars: MaxChars = None,
     fail_on: Annotated[
         list[str] | None,
         typer.Option(metavar="|".join(FAIL_ON), help="Exit with 1 if this is found in any listing (repeatable)."),
     ] = None,
-    max_bytes: Annotated[
-        int | None, typer.Option(help="Read at most so many bytes a listing (2,000,000 if left out).")
-    ] = None,
+    max_bytes: MaxBytes = None,
     quiet: Annotated[bool, typer.Option("--quiet", help="No progress and no remarks on stderr.")] = False,
 ) -> None:
     """A wishlist or catalogue: every listing audited and ranked.
