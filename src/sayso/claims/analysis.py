@@ -212,7 +212,8 @@ class Analysis:
                 now = "legend" if a in glossed else self._line_kind(a, b, heads)
                 # 'Legend: WOL writing on label / SS seam split', and the copy below.
                 over = one_line and now is None and not self._explains(a, b)
-                one_line = now == "legend" and (b - a > _ONE_LINE or "=" in self.folded[a:b])
+                opens = not self.folded[seg.start : a].strip()  # nothing is said of the copy yet
+                one_line = opens and now == "legend" and (b - a > _ONE_LINE or "=" in self.folded[a:b])
                 blank = self.folded[max(seg.start, a - 2) : a].endswith("\n\n")
                 becomes: SegmentKind = kind
                 storied, listed = was_story, kind == "biography" and bool(variants) and a > max(variants)

@@ -100,6 +100,8 @@ _KEY_ENDS = re.compile(r"[^\n:.]{0,16}?(?::|\.{2,}|\s\.(?=\s)|=)")
 
 def _without_alternatives(draft: Draft, found: list[Hit]) -> list[Hit]:
     """Without the words of a key that names what its value chooses from ('Mono/stereo: Mono')."""
+    from sayso.claims.answers import manner
+
     words, small = draft.a.words, draft.a.index.small
     gone: set[tuple[int, int]] = set()
     for h, o in pairwise(found):
@@ -112,8 +114,9 @@ def _without_alternatives(draft: Draft, found: list[Hit]) -> list[Hit]:
             and _alternatives(h, o)
             and _KEY_ENDS.match(draft.a.folded, end)
         ):
-            value = _KEY_ENDS.match(draft.a.folded, end)
-            if value and draft.a.folded[value.end() : stop].strip(" .-"):
+            opens = _KEY_ENDS.match(draft.a.folded, end)
+            value = draft.a.folded[opens.end() : stop].strip(" .-") if opens else ""
+            if value and manner(value, draft.lexicon)[0] == "plain":  # 'Cut-out / notch: none' denies both
                 gone |= {(h.i, h.j), (o.i, o.j)}
     return [h for h in found if (h.i, h.j) not in gone] if gone else found
 

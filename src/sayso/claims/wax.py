@@ -203,7 +203,9 @@ def _introduced(draft: Draft, m: re.Match[str], a: int) -> bool:
 def _sided(draft: Draft, code: str, at: int) -> bool:
     """A catalogue number with a side and a cut behind it stands nowhere but in the run-out."""
     sides = draft.a.within("side", max(0, at - 14), at)
-    if re.fullmatch(r"[AB]-?\d{1,2}[A-Z]?", code) and sides:
+    if re.fullmatch(r"[AB]-?\d{1,2}[A-Z]?", code) and (
+        any(draft.a.toks[s.j - 1][1] <= at for s in sides) or _SIDE_BEFORE.search(draft.a.folded, max(0, at - 8), at)
+    ):
         return True
     if draft.a.segment(at).kind != "title" and _of_the_number(draft, code):
         return True
@@ -212,6 +214,7 @@ def _sided(draft: Draft, code: str, at: int) -> bool:
     )
 
 
+_SIDE_BEFORE = re.compile(r"\b[AB][ -]side[\s:=]*$", re.I)
 _EXTENDED = re.compile(r"([A-Z]{1,5})[ -]?(\d{2,6})[ -]?(?=[A-Z\d-]*[A-H])[A-Z\d-]{1,5}")
 
 
