@@ -30,6 +30,11 @@ _NUMBER = re.compile(r"[- ]?\d{2}")
 _NUMBERED = re.compile(r"^[ \t]*(?:\d{1,2}|[A-Z]\d)[.)][ \t]", re.M)
 _QUESTION = re.compile(r'"([^"\n]{4,300}\?)"(?=\s)')
 """A question in quotation marks, as sellers copy it from a message before they answer it."""
+_GLOSS = re.compile(r"\W*([A-Za-z][A-Za-z/.+-]{0,4}\+{0,2})\s*(?:=|:|[-\u2013](?=\s))\s*(?=[a-z])")
+"""An abbreviation or a grade with what it stands for."""
+_PIECE = re.compile(r"[^,;|/\n]+")
+_ONE_LINE = 40
+"""A heading with so many characters on its line has what belongs to it there."""
 _LATEST = 11
 """Tokens between a thing and the end of a clause that denies it at last."""
 NEGATIVE = frozenset({"negation", "search"})
@@ -70,6 +75,14 @@ def _keyed_questions(lexicon: Lexicon) -> re.Pattern[str]:
     return re.compile(
         rf"(?<![^\s(])(?:{keys('asking_key')}){sign}\s*[^\n?\uff1f]{{2,300}}[?\uff1f]+\s*(?:{keys('answering_key')}){sign}"
     )
+
+
+@lru_cache(maxsize=8)
+def _grade_glosses(lexicon: Lexicon) -> re.Pattern[str]:
+    """A line that opens with a grade and what it stands for."""
+    grades = sorted({f for w in lexicon.words if w.kind == "grade" for f in w.forms}, key=len, reverse=True)
+    opens = rf"[\t *\u2022-]*(?:{'|'.join(grades)})[+-]{{0,2}}[ \t]*(?:[:=]|-(?= ))[ \t]*[a-z]"
+    return re.compile(rf"^(?={opens})[^:=\n]{{1,12}}[:= -]+[a-z]", re.M)
 
 
 class Analysis:
@@ -192,10 +205,15 @@ class Analysis:
             at = seg.start
             # In a reply numbers stand before answers.
             variants = frozenset() if seg.kind == "reply" else self._variants(seg.start, seg.end)
-            was_story = False
+            glossed = self._glossed(seg.start, seg.end)
+            was_story = one_line = False
             for line in re.finditer(r"[^\n]+", self.folded[seg.start : seg.end]):
                 a, b = seg.start + line.start(), seg.start + line.end()
-                now = self._line_kind(a, b, heads)
+                now = "legend" if a in glossed else self._line_kind(a, b, heads)
+                # 'Legend: WOL writing on label / SS seam split', and the copy below.
+                over = one_line and now is None and not self._explains(a, b)
+                opens = not self.folded[seg.start : a].strip()  # nothing is said of the copy yet
+                one_line = opens and now == "legend" and (b - a > _ONE_LINE or "=" in self.folded[a:b])
                 blank = self.folded[max(seg.start, a - 2) : a].endswith("\n\n")
                 becomes: SegmentKind = kind
                 storied, listed = was_story, kind == "biography" and bool(variants) and a > max(variants)
@@ -204,7 +222,7 @@ class Analysis:
                     becomes = "biography"
                 elif now is not None:
                     becomes = now
-                elif listed or storied or (blank and kind != seg.kind):
+                elif listed or storied or over or (blank and kind != seg.kind):
                     becomes = seg.kind
                 if self.folded[a:b].lstrip().startswith(">"):
                     becomes = "question"
@@ -267,7 +285,37 @@ class Analysis:
                 return value  # type: ignore[return-value]
         if len(re.findall(r"(?:=|\bmeans\b)", self.folded[a:b])) >= 3:
             return "legend"
+        if "=" in self.folded[a:b] and self._defines(a, b):
+            return "legend"
         return None
+
+    def _glossed(self, start: int, end: int) -> frozenset[int]:
+        """Starts of lines that each say what a grade means ('VG: some marks, plays well'), where there are several."""
+        found = [
+            m
+            for m in _grade_glosses(self.index.lexicon).finditer(self.folded, start, end)
+            if not self.of("part", self.token(m.end() - 1), self.token(m.end() - 1) + 1)
+        ]
+        return frozenset(m.start() for m in found) if len(found) > 1 else frozenset()
+
+    def _explains(self, a: int, b: int) -> bool:
+        """Whether a line goes on with a key ('VG: some marks', 'DH = drill hole')."""
+        return _GLOSS.match(self.folded, a, b) is not None
+
+    def _defines(self, a: int, b: int) -> bool:
+        """'DG = deep groove, WOL = writing on label': abbreviations, each with what it stands for, and nothing else."""
+        pieces = [p for p in _PIECE.finditer(self.folded, a, b) if p.group().strip(" .")]
+        return all(self._defined(p.start(), p.end()) for p in pieces)
+
+    def _defined(self, a: int, b: int) -> bool:
+        m = _GLOSS.match(self.folded, a, b)
+        if m is None or self.folded[m.end(1) : m.end()].strip() != "=" or not m.group(1).isupper():
+            return False
+        short, long = (
+            {h.row.feature for h in self.within("term", x, y) if isinstance(h.row, Term)}
+            for x, y in ((m.start(1), m.end(1)), (m.end(), b))
+        )
+        return bool(short & long) or not short
 
     def _is_term_line(self, i: int) -> bool:
         return any(h.i <= i < h.j for h in self.of("term", i - 8, i + 1))
@@ -546,7 +594,8 @@ class Analysis:
         if kind == "approx":
             return len(between) <= 2
         if kind == "hedge":
-            return len(between) <= 9 and not self._ended(hit.j, i, commas=True)
+            # 'Probably first press: moth label' doubts the edition.
+            return len(between) <= 9 and ":" not in between[1:] and not self._ended(hit.j, i, commas=True)
         if len(between) > 12 or self._ended(hit.j, i, commas=False) or self._another_verb(hit.j, i):
             return False
         if ":" in between and not self._leads_to_list(between[: between.index(":")]):
@@ -668,8 +717,8 @@ class Analysis:
                 return False
             words = [w for w in between if w.isalpha()]
             bare = hit.j - hit.i == 1
-            if bare and words:
-                return False
+            if bare and words and self.language != JAPANESE:
+                return False  # (Japanese lists are seen to above.)
             return not (bare or row.alone) or self._stands_alone(hit)
         return len(commas) <= 1
 

@@ -31,6 +31,7 @@ _KINDS: dict[str, Manner] = {
     "reply_maybe_not": "unlikely",
     "reply_failed": "unlikely",
     "reply_not_yet": "not yet",
+    "reply_plain": "plain",
 }
 _LEAD = re.compile(r"[\s>*•\-]*(?:\(?\d{1,2}[.):]\s*|\(?[a-z]\)\s*)?")
 _INITIALS = re.compile(r"(?<![\w-])[A-Z][A-Za-z]?[A-Z]{1,2}[a-z]?(?![\w-])")
@@ -105,6 +106,8 @@ def named(analysis: Analysis, start: int, end: int) -> dict[str, Term]:
             old = out.get(h.row.feature)
             if old is None or (old.value is None and h.row.value is not None):
                 out[h.row.feature] = h.row
+    if any(f.startswith("deadwax.") for f in out):  # 'carries the run-out a K, and is it stamped?' asks for no fault
+        out.pop("condition.defects", None)
     if "inner.original" in out:  # 'is the inner sleeve the original one?' does not ask for the pressing
         out.pop("edition.original", None)
     return out

@@ -25,6 +25,7 @@ SIDED = ("deadwax.", "label.", *BESIDE_SIDE)
 """What there is of each side for itself."""
 CODE = scan(
     r"(?<![A-Za-z0-9])(?:[A-Z]{1,5}[ -]{0,2}\d{1,6}(?:[ -]{0,2}\d+)*[ -]{0,2}[A-H]?(?:[ -]{0,2}\d{1,4})?[A-Z]?"
+    r"|[A-Z](?: [A-Z]){0,2}(?: \d){3,6}(?: [A-H](?: \d)?)?"
     r"|\d{3,6}-\d{0,2}[A-H]\d{0,2}|-?\d{1,2}[A-H]|-\d[A-Z]?|[AB][- ]{0,2}\d{1,2})(?![A-Za-z0-9])"
 )
 _APART = frozenset(",;()/|")

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from sayso.claims.analysis import Assertion
 from sayso.claims.hits import WIDEST, Hit, begins
 from sayso.lexicon.terms import Term
-from sayso.model import Cue, Polarity, Side
+from sayso.model import Certainty, Cue, Polarity, Side
 
 if TYPE_CHECKING:
     from sayso.claims.draft import Draft
@@ -55,8 +55,11 @@ def asked(draft: Draft, start: int, end: int, said: Assertion) -> Assertion | No
         return replace(said, polarity="absent", certainty="certain", status="negated", cues=cues)
     if how in ("yes", "both") and not choice:
         return replace(said, polarity="present", certainty="certain", status="affirmed", cues=cues)
-    if how == "ignorant":
+    if how in ("ignorant", "not yet"):
         return replace(said, polarity="present", certainty="unknown", status="possible", cues=cues)
+    if how in ("likely", "unlikely") and not choice:
+        polarity: Polarity = "present" if how == "likely" else "absent"
+        return replace(said, polarity=polarity, certainty="hedged", status="possible", cues=cues)
     if choice and how in ("yes", "both"):
         return None
     if how == "plain" and draft.a.folded.startswith("¿", a) and draft.a.segment(start).kind == "reply":
@@ -92,6 +95,46 @@ def read_proforms(draft: Draft) -> None:
         thing = _antecedent(draft, hit)
         if thing is not None:
             _stand_in(draft, hit, thing, at, to)
+
+
+_ASIDE = re.compile(r"\W*(?:(?:and|what|how|about|for|on|und|auf|et|sur|en|op|e|sul|y|the) ){0,3}$", re.I)
+
+
+_ANSWERED: dict[str, tuple[Polarity, Certainty]] = {
+    "yes": ("present", "certain"),
+    "no": ("absent", "certain"),
+    "none": ("absent", "certain"),
+    "ignorant": ("present", "unknown"),
+    "likely": ("present", "hedged"),
+    "unlikely": ("absent", "hedged"),
+}
+"""What an answer to a question about one side comes to."""
+
+
+def read_side_questions(draft: Draft) -> None:
+    """'Groove on A? Yes. On B? No.': a question that names only the side asks for what the one before asked."""
+    from sayso.claims.answers import manner
+
+    for hit in draft.a.of("side", 0, draft.everything):
+        at, to = draft.a.toks[hit.i][0], draft.a.toks[hit.j - 1][1]
+        side = getattr(hit.row, "value", None)
+        if side not in ("a", "b") or draft.a.folded[to : to + 1] != "?" or not draft.claiming(at):
+            continue
+        a, b = draft.a.sentence(at)
+        if not _ASIDE.match(draft.a.folded[a:at]):
+            continue
+        asked_for = next((h for h in reversed(draft.terms) if h.j <= hit.i and _findable(draft, h)), None)
+        if asked_for is None or hit.i - asked_for.j > _MOST:
+            continue
+        start = draft.a.toks[asked_for.i][0]
+        if not draft.a.folded[: draft.a.sentence(start)[1]].rstrip().endswith("?"):
+            continue
+        how, _ = manner(draft.a.folded[b : b + 60].lstrip(), draft.lexicon)
+        row, meant = asked_for.row, _ANSWERED.get(how)
+        if isinstance(row, Term) and meant is not None:
+            polarity, sure = meant
+            said = replace(draft.a.assertion(at, to), polarity=polarity, certainty=sure, about="this_copy", cues=())
+            draft.add(row.feature, at, to, said, polarity, row.value, None, side=side, rule="side question")
 
 
 def _governs(draft: Draft, hit: Hit) -> bool:

@@ -254,6 +254,11 @@ def read_grades(draft: Draft) -> None:
         nxt = marks[n + 1] if n + 1 < len(marks) else None
         part = _part(draft, m, before, nxt.start if nxt else None)
         gap = draft.a.folded[m.end : nxt.start] if nxt else ""
+        if nxt and not m.word and not nxt.word and _to(draft, m.end, nxt.start):
+            feature = JACKET if part and part[0] == "jacket" else RECORD
+            _grade(draft, feature, m.start, nxt.end)  # 'VG to VG+'
+            after = n + 2
+            continue
         slash = bool(_SLASH.fullmatch(gap))
         if nxt and not m.word and not nxt.word and (slash or not (m.weak or nxt.weak)) and _PAIR.fullmatch(gap):
             if 0 <= m.start - told_at <= 3:
@@ -274,7 +279,7 @@ def read_grades(draft: Draft) -> None:
             continue
         if m.weak and (_spelt(draft, m) or not ((part and part[1]) or _in_item(draft, m))):
             continue
-        whole = _both_named(draft, m, before)
+        whole = _both_named(draft, m, before) or _of_all(draft, m)
         for feature in whole or (JACKET if part and part[0] == "jacket" else RECORD,):
             _grade(draft, feature, m.start, m.end)
 
@@ -317,6 +322,18 @@ def _both_named(draft: Draft, m: _Mark, before: int) -> tuple[str, ...]:
     if len(parts) < 2 or parts[0][1] == parts[1][1] or not _joined(draft, parts[0][0], parts[1][0]):
         return ()
     return (RECORD, JACKET) if _linked(draft, parts[1][0], m.start) else ()
+
+
+def _to(draft: Draft, start: int, end: int) -> bool:
+    """Whether one word between two grades makes them a range."""
+    i, j = draft.a.token(start), draft.a.token(end)
+    return j == i + 1 and bool(draft.a.of("grade_to", i, j))
+
+
+def _of_all(draft: Draft, m: _Mark) -> tuple[str, ...]:
+    """'VG+ across the board': a grade that is said to be of the record and its jacket."""
+    i = draft.a.token(m.end)
+    return (RECORD, JACKET) if draft.a.of("grade_both", i, i + 1) else ()
 
 
 def _bare_word(draft: Draft, m: _Mark, part: tuple[str, bool, bool] | None) -> bool:
@@ -395,7 +412,11 @@ def _part(draft: Draft, m: _Mark, before: int, after: int | None) -> tuple[str, 
     lo = max(line, m.start - TOPIC)
     begin = draft.a.sentence(m.start)[0]
     # 'Je le classe VG+', 'nur optisch geprüft: M-': without a noun of its own the sentence is about the record.
-    if begin > line and (draft.a.within("grade_pronoun", begin, m.start) or _played(draft, begin, m.start)):
+    if begin > line and (
+        draft.a.within("grade_pronoun", begin, m.start)
+        or _played(draft, begin, m.start)
+        or (not m.word and _played(draft, m.end, min(close, m.end + _BESIDE)))
+    ):
         lo = begin
     named = list(draft.parts(lo, min(close, m.end + 100), "disc", "jacket"))
     built = [h for h in draft.a.within("term", max(line, m.start - 40), m.start) if isinstance(h.row, Term)]

@@ -89,6 +89,9 @@ USED = frozenset(
         "sign_said",
         "goes_on",
         "other_marks",
+        "decade_part",
+        "grade_both",
+        "grade_to",
     }
 )
 JAPANESE = "ja"

@@ -39,6 +39,31 @@ def read_marks(draft: Draft) -> None:
         draft.add(feature, hit.start, hit.end, said, said.polarity, hit.value, None, rule="mark")
 
 
+_RIGHT_BEHIND = 14
+"""Characters between the word for a mark and the mark itself."""
+
+
+def drop_bare_words(draft: Draft) -> None:
+    """'Initials PBK': the word for the mark says no more than the mark behind it."""
+    for feature in ("deadwax.mastering_mark", "deadwax.plant_mark"):
+        said = [c for c in draft.claims if c.feature == feature]
+        told = [c for c in said if c.value is not None]
+        gone = [
+            c
+            for c in said
+            if c.value is None
+            and any(
+                0 <= o.start - c.end <= _RIGHT_BEHIND
+                and (o.polarity, o.certainty, o.attribution) == (c.polarity, c.certainty, c.attribution)
+                and c.side in (None, o.side)
+                and draft.a.sentence(o.start) == draft.a.sentence(c.start)
+                for o in told
+            )
+        ]
+        if gone:
+            draft.drop(gone)
+
+
 def _feature(draft: Draft, hit: MarkHit) -> str | None:
     """What the mark is a sign of; null outside the run-out and where its makers did different things with one form."""
     rows = [draft.lexicon.marks[m] for m in hit.marks]

@@ -15,7 +15,9 @@ from sayso.model import Role
 if TYPE_CHECKING:
     from sayso.claims.draft import Draft
 
-_YEAR = scan(r"(?<![A-Za-z0-9./-])(?:(19[2-9]\d|20[0-3]\d)(s?)|'(\d\d)|((?:19)?[2-9]0)'?s)(?![A-Za-z0-9/])")
+_YEAR = scan(
+    r"(?:(?<![A-Za-z0-9./-])|(?<=\bc\.)|(?<=\bca\.))(?:(19[2-9]\d|20[0-3]\d)(s?)|'(\d\d)|((?:19)?[2-9]0)'?s)(?![A-Za-z0-9/])"
+)
 
 _CAPITALS = re.compile(r"(?<![A-Za-z])([A-Z]{2,4}|[a-z]{2,4})(?:-|[ ]{1,3})$")
 _NAME = re.compile(r"([A-Za-z][a-z]{3,})[\s:,(-]+$")
@@ -41,7 +43,7 @@ def _when(draft: Draft) -> Iterator[_When]:
         else:
             value = 1900 + int(m.group(3)) if m.group(3) else f"19{m.group(4)[-2:]}s"
         yield _When(m.start(), m.end(), value, bool(m.group(4) and not m.group(2)))
-    if draft.a.tongue is None:
+    if draft.a.tongue is None and "ties" not in text:
         return
     words = decade_words(draft.lexicon)
     for m in decades(draft.lexicon).finditer(text):
@@ -96,7 +98,11 @@ def _year(draft: Draft, m: _When) -> None:
         further = h.j - h.i > 1 if to <= m.start else h.j - h.i < length
         if 0 <= far < best or (0 <= far == best and further):
             best, length, role = far, h.j - h.i, str(h.row.value) or "none"  # type: ignore[union-attr]
-    if role == "none" or (best == 40 and m.bare):
+    if role == "none" or (
+        best == 40 and m.bare and not draft.a.of("decade_part", draft.a.token(m.start) - 1, draft.a.token(m.start))
+    ):
+        return
+    if _of_the_player(draft, m):
         return
     said = draft.a.assertion(m.start, m.end)
     if said.polarity == "absent" and role != "pressed":
@@ -105,6 +111,16 @@ def _year(draft: Draft, m: _When) -> None:
         return
     means: Role = role if role in ("pressed", "released", "recorded") else "unspecified"  # type: ignore[assignment]
     draft.add("edition.year", m.start, m.end, said, said.polarity, m.value, None, role=means, rule="year")
+
+
+def _of_the_player(draft: Draft, m: _When) -> bool:
+    """'Tested on a 1970s deck': the year is that of what the record was played on."""
+    i = draft.a.token(m.end)
+    return any(all(w.isalpha() for w in draft.a.words[i : h.i]) for h in draft.a.of(f"{CLASS}player", i, i + _GEAR + 1))
+
+
+_GEAR = 2
+"""So many words may stand between a year and the player."""
 
 
 def read_weights(draft: Draft) -> None:

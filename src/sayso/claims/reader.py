@@ -10,10 +10,10 @@ from sayso.claims.analysis import Analysis
 from sayso.claims.deferrals import read_deferrals
 from sayso.claims.designs import read_designs, read_label_pictures, read_pictures
 from sayso.claims.draft import Draft
-from sayso.claims.ellipsis import read_proforms
+from sayso.claims.ellipsis import read_proforms, read_side_questions
 from sayso.claims.grades import read_grades, read_own_scales
 from sayso.claims.initials import read_bare_letters, read_cut_letters, read_initials
-from sayso.claims.known_marks import read_marks
+from sayso.claims.known_marks import drop_bare_words, read_marks
 from sayso.claims.numbers import read_weights, read_years
 from sayso.claims.quoted import read_answer, read_quoted
 from sayso.claims.retract import read_retractions, read_title_retractions
@@ -92,7 +92,9 @@ _STEPS = (
     read_likened,
     read_unnamed,
     read_not_understood,
+    drop_bare_words,
     read_proforms,
+    read_side_questions,
     read_same_side,
     read_retractions,
     read_title_retractions,

@@ -6,6 +6,7 @@ import re
 from bisect import bisect_left
 from dataclasses import replace
 from functools import lru_cache
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from sayso.claims.analysis import PLAIN, Assertion
@@ -89,7 +90,45 @@ def _terms(draft: Draft) -> list[Hit]:
         if "outside the title" in row.needs and draft.a.segment(toks[i][0]).kind == "title":
             continue
         out.append(h)
-    return _without_overruled(draft, out)
+    return _without_overruled(draft, _without_alternatives(draft, out))
+
+
+_BETWEEN_KEYS = frozenset({"/", "|", "&"})
+_KEY_ENDS = re.compile(r"[^\n:.]{0,16}?(?::|\.{2,}|\s\.(?=\s)|=)")
+"""What stands behind the words of a key that names alternatives."""
+
+
+def _without_alternatives(draft: Draft, found: list[Hit]) -> list[Hit]:
+    """Without the words of a key that names what its value chooses from ('Mono/stereo: Mono')."""
+    from sayso.claims.answers import manner
+
+    words, small = draft.a.words, draft.a.index.small
+    gone: set[tuple[int, int]] = set()
+    for h, o in pairwise(found):
+        if o.i - h.j != 1 or not (words[h.j] in _BETWEEN_KEYS or words[h.j] in small["list_or"]):
+            continue
+        start, end = draft.a.toks[h.i][0], draft.a.toks[o.j - 1][1]
+        line, stop = draft.a.line(start)
+        if (
+            not draft.a.folded[line:start].strip(" \t*•-")
+            and _alternatives(h, o)
+            and _KEY_ENDS.match(draft.a.folded, end)
+        ):
+            opens = _KEY_ENDS.match(draft.a.folded, end)
+            value = draft.a.folded[opens.end() : stop].strip(" .-") if opens else ""
+            if value and manner(value, draft.lexicon)[0] == "plain":  # 'Cut-out / notch: none' denies both
+                gone |= {(h.i, h.j), (o.i, o.j)}
+    return [h for h in found if (h.i, h.j) not in gone] if gone else found
+
+
+def _alternatives(one: Hit, other: Hit) -> bool:
+    """Whether a copy is one of two: two values of a feature, or two kinds of edition."""
+    a, b = one.row, other.row
+    if not isinstance(a, Term) or not isinstance(b, Term):
+        return False
+    if a.feature == b.feature:
+        return a.value != b.value
+    return a.feature.startswith("edition.") and b.feature.startswith("edition.")
 
 
 def _without_overruled(draft: Draft, found: list[Hit]) -> list[Hit]:
@@ -349,6 +388,12 @@ def _term(draft: Draft, h: Hit) -> None:
         return
     feature = row.feature
     if row.kind == "address" and row.value is not None:
+        if (
+            draft.a.segment(start).kind == "title"
+            and _beside_a_name(draft, h)
+            and not draft.parts(*draft.a.sentence(start), "label")
+        ):
+            return  # 'The Mill Street Steppers'
         part, _ = draft.a.carrier(start, end)
         feature = "jacket.address" if part == "jacket" else feature
     said = draft.a.assertion(start, end)

@@ -9,8 +9,10 @@ from typing import TYPE_CHECKING
 
 from sayso.claims.analysis import Assertion
 from sayso.claims.draft import CODE
+from sayso.claims.index import Hit
 from sayso.claims.stampers import codes_behind
 from sayso.lexicon.scan import scan
+from sayso.lexicon.terms import Term
 from sayso.model import Side
 
 if TYPE_CHECKING:
@@ -27,8 +29,10 @@ def read_stampers(draft: Draft) -> None:
     """A number and letters for each side ('3 RT and 4 GH') where the run-out is spoken of."""
     for h in draft.a.of("stamper", 0, draft.everything):
         start = draft.a.toks[h.i][0]
-        if not draft.claiming(start) or any(
-            o.i <= h.i and h.j <= o.j and o.j - o.i > h.j - h.i for o in draft.a.of("stamper", h.i - 3, h.i + 1)
+        if (
+            not draft.claiming(start)
+            or _no_code(draft, h)
+            or any(o.i <= h.i and h.j <= o.j and o.j - o.i > h.j - h.i for o in draft.a.of("stamper", h.i - 3, h.i + 1))
         ):
             continue
         m = _MOTHER.match(draft.a.folded[start : start + 60])
@@ -53,6 +57,18 @@ def read_stampers(draft: Draft) -> None:
         draft.add("deadwax.stamper_code", m.start(), m.end(), said, said.polarity, value, None, rule="stampers")
 
 
+def _no_code(draft: Draft, h: Hit) -> bool:
+    """'First-pressing stampers 1A / 1B', 'early stampers': said of the metal, and no word for its codes."""
+    return any(
+        isinstance(o.row, Term) and o.row.feature == "deadwax.stamper_code" and o.row.kind == "carrier" and h.j <= o.j
+        for o in draft.a.of("term", h.i - 4, h.i + 1)
+    )
+
+
+_ROUND_THE_CLOCK = 110
+"""Characters behind the hour within which the signs are told."""
+
+
 def read_clock(draft: Draft) -> None:
     """A lone number and a lone letter told by where they stand ('at nine o'clock a tiny 1, at three a G')."""
     done = -1
@@ -62,8 +78,8 @@ def read_clock(draft: Draft) -> None:
         if a == done:
             continue
         done = a
-        stretch = draft.a.folded[at:b]
-        digit = re.search(r"(?<![\w-])\d{1,2}(?![\w-])", stretch)
+        stretch = draft.a.folded[at : min(b, at + _ROUND_THE_CLOCK)]
+        digit = re.search(r"(?<![\w-])\d{1,2}(?![\w\"'%-])", stretch)
         letter = re.search(r"(?<![\w'-])(?!A\b|I\b)[A-Z]{1,2}(?![\w'-])", stretch)
         if not digit or not letter:
             continue
@@ -111,7 +127,9 @@ def read_codes(draft: Draft) -> None:
                 _code(draft, m.start(), nxt.end(), said, value, "both")
                 n += 2
                 continue
-            stampers = draft.a.within("stamper", max(a, m.start() - 22), m.start())
+            stampers = [
+                h for h in draft.a.within("stamper", max(a, m.start() - 22), m.start()) if not _no_code(draft, h)
+            ]
             if stampers:
                 said = draft.a.assertion(m.start(), m.end())
                 draft.add("deadwax.stamper_code", m.start(), m.end(), said, said.polarity, m.group(), None, rule="code")
@@ -153,6 +171,10 @@ def _drop_bare(draft: Draft) -> None:
     """'Matrix T 121 A': the word says no more than the string behind it."""
     coded = [c for c in draft.claims if c.feature == "deadwax.matrix" and c.value is not None]
     bare = [c for c in draft.claims if c.feature == "deadwax.matrix" and c.value is None and c.certainty == "certain"]
+    # 'There's no matrix of the first issue, just ARG-1140-A' has one.
+    denied = [c for c in draft.claims if c.feature == "deadwax.matrix" and c.value is None and c.polarity == "absent"]
+    there = {draft.a.sentence(c.start): c.start for c in coded if c.polarity == "present"}
+    draft.drop([c for c in denied if there.get(draft.a.sentence(c.start), -1) > c.end])
     draft.drop(
         [
             c
@@ -181,10 +203,29 @@ def _introduced(draft: Draft, m: re.Match[str], a: int) -> bool:
 def _sided(draft: Draft, code: str, at: int) -> bool:
     """A catalogue number with a side and a cut behind it stands nowhere but in the run-out."""
     sides = draft.a.within("side", max(0, at - 14), at)
-    if re.fullmatch(r"[AB]-?\d{1,2}", code) and any(draft.a.toks[s.j - 1][1] <= at for s in sides):
+    if re.fullmatch(r"[AB]-?\d{1,2}[A-Z]?", code) and (
+        any(draft.a.toks[s.j - 1][1] <= at for s in sides) or _SIDE_BEFORE.search(draft.a.folded, max(0, at - 8), at)
+    ):
+        return True
+    if draft.a.segment(at).kind != "title" and _of_the_number(draft, code):
         return True
     return draft.a.segment(at).kind != "title" and bool(
         re.fullmatch(r"[A-Z]{1,5}[ -]?\d{2,6}[ -](?:[AB](?:[ -]?\d{1,2}N?)?|\d{1,2}[A-HJ-NP-Z])", code)
+    )
+
+
+_SIDE_BEFORE = re.compile(r"\b[AB][ -]side[\s:=]*$", re.I)
+_EXTENDED = re.compile(r"([A-Z]{1,5})[ -]?(\d{2,6})[ -]?(?=[A-Z\d-]*[A-H])[A-Z\d-]{1,5}")
+
+
+def _of_the_number(draft: Draft, code: str) -> bool:
+    """Whether a string is the title's catalogue number with something behind it ('HV 12 AB' of HV-12)."""
+    m = _EXTENDED.fullmatch(code)
+    title = next((s for s in draft.a.segments if s.kind == "title"), None)
+    if m is None or title is None:
+        return False
+    return bool(
+        re.search(rf"(?<![A-Z]){m.group(1)}[ -]?{m.group(2)}(?!\d|[ -]?[A-H]\b)", draft.a.text[title.start : title.end])
     )
 
 

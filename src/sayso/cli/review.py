@@ -278,7 +278,7 @@ class _Run:
             file = getattr(sys.stdout, "buffer", None)
         bar = _progress(self._quiet or (self._as_json and sys.stdout.isatty()))
         try:
-            self._drain(audit_rows(raws, self.settings, jobs), file, bar)
+            self._drain(audit_rows(raws, self.settings, jobs, many=_many(inputs)), file, bar)
         finally:
             bar.stop()
             if self._checkpoint is not None and file is not None:
@@ -406,6 +406,15 @@ class _Run:
     def close(self) -> None:
         if self.spool is not None:
             self.spool.close()
+
+
+MANY = 200_000
+"""Bytes of input from which other processes are started at once: more than a hundred rows of usual length."""
+
+
+def _many(inputs: list[str]) -> bool:
+    """Whether the files named hold so much that it is worth starting other processes before the first row is read."""
+    return sum(os.path.getsize(name) for name in inputs if os.path.isfile(name)) > MANY
 
 
 def _job(inputs: list[str], settings: Settings) -> str:

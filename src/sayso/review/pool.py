@@ -13,10 +13,14 @@ from sayso.review.partition import audit_partition
 from sayso.review.rows import Done, Raw, Settings
 
 BATCH = 32
-ALONE = 128
+ALONE = 72
 """So few rows are audited in this process: a wishlist of some dozens is done before others have started."""
-CALL = 64
+CALL = 32
 """After so many rows the process that the others are forked from is started, to be ready when it is needed."""
+FIRST = 5
+"""So many are done here before the others in any case, so that results appear at once."""
+HELPED = 24
+"""At most so many batches are audited in this process while the workers start."""
 RENEW = 400
 """Batches after which a worker process is replaced, so that no cache in it grows with the input."""
 
@@ -32,15 +36,19 @@ def batches(rows: Iterable[Raw], size: int = BATCH) -> Iterator[list[Raw]]:
         yield batch
 
 
-def audit_rows(rows: Iterable[Raw], settings: Settings, jobs: int = 1) -> Iterator[list[Done]]:
+def audit_rows(rows: Iterable[Raw], settings: Settings, jobs: int = 1, *, many: bool = False) -> Iterator[list[Done]]:
     """The audits of all rows, batch by batch, in the order of the input. `jobs` is the number of processes.
 
-    The first rows are done here, as they come, whatever `jobs` is.
+    The first rows are done here, as they come, whatever `jobs` is. `many`: it is known beforehand that there are so
+    many that other processes are worth starting at once.
     """
     todo = batches(rows)
     count = 0
+    alone = FIRST if many else ALONE
+    if jobs > 1 and many:
+        _call_workers()
     for batch in todo:
-        if jobs > 1 and count >= ALONE:
+        if jobs > 1 and count >= alone:
             yield from _pooled(itertools.chain((batch,), todo), settings, jobs)
             return
         if jobs > 1 and count < CALL <= count + len(batch):
@@ -64,6 +72,9 @@ def _context() -> Any:
 def _call_workers() -> None:
     """Start the process that workers are forked from. It inherits that Ctrl-C, which reaches every process of a
     terminal, is not its to answer."""
+    import os
+
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # small sums; the workers share out the cores already
     if _context().get_start_method() != "forkserver":
         return
     import signal
@@ -103,6 +114,7 @@ def _pooled(todo: Iterator[list[Raw]], settings: Settings, jobs: int) -> Iterato
     ahead = 3 * jobs
     under_way: deque[tuple[list[Raw], Future[list[Done]]]] = deque()
     pool = _executor(jobs)
+    helped = 0
     try:
         while True:
             while len(under_way) < ahead and (batch := next(todo, None)) is not None:
@@ -110,19 +122,33 @@ def _pooled(todo: Iterator[list[Raw]], settings: Settings, jobs: int) -> Iterato
             if not under_way:
                 return
             batch, future = under_way[0]
+            if helped < HELPED and not future.done() and (mine := next(todo, None)) is not None:
+                # The workers are still starting; what comes next is done here meanwhile.
+                under_way.append((mine, _done_here(mine, settings)))
+                helped += 1
+                continue
+            helped = HELPED
             try:
                 done = future.result()
             except BrokenProcessPool:
                 pool.shutdown(wait=False, cancel_futures=True)
                 done = _one_by_one(batch, settings)
                 pool = _executor(jobs)
-                again = [b for b, _ in itertools.islice(under_way, 1, None)]
+                again = list(itertools.islice(under_way, 1, None))
                 under_way = deque([(batch, future)])
-                under_way.extend((b, _submit(pool, b, settings)) for b in again)
+                under_way.extend(
+                    (b, f if f.done() and not f.exception() else _submit(pool, b, settings)) for b, f in again
+                )
             under_way.popleft()
             yield done
     finally:
         pool.shutdown(wait=False, cancel_futures=True)
+
+
+def _done_here(batch: list[Raw], settings: Settings) -> Future[list[Done]]:
+    done: Future[list[Done]] = Future()
+    done.set_result(audit_partition(batch, settings))
+    return done
 
 
 def _submit(pool: ProcessPoolExecutor, batch: list[Raw], settings: Settings) -> Future[list[Done]]:
