@@ -193,3 +193,20 @@ def test_ask_without_a_listing() -> None:
 def test_language_of_the_questions(listing: Path) -> None:
     assert "Guten Tag" in sayso("audit", str(listing), "--language", "de").stdout
     assert "はじめまして" in sayso("ask", str(listing), "--language", "JA").stdout
+
+
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="a disk that is always full is a thing of Linux")
+@pytest.mark.parametrize("command", [("audit",), ("audit", "--json"), ("ask",), ("schema",), ("lexicon", "list")])
+def test_a_full_disk_is_told_in_one_line(command: tuple[str, ...], listing: Path) -> None:
+    given = [str(listing)] if command[0] in ("audit", "ask") else []
+    with open("/dev/full", "wb") as full:
+        done = subprocess.run(
+            [sys.executable, "-m", "sayso.cli", *command, *given],
+            stdout=full,
+            stderr=subprocess.PIPE,
+            check=False,
+        )
+    told = done.stderr.decode()
+    assert done.returncode == 2
+    assert told.startswith("sayso: ")
+    assert len(told.splitlines()) == 1

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import sys
 from importlib import import_module
 from typing import Any
@@ -68,6 +69,13 @@ def main(argv: list[str] | None = None) -> None:
         sys.exit(2)
     except (KeyboardInterrupt, EOFError):
         sys.exit(130)
+    except BrokenPipeError:
+        sys.stdout = None  # type: ignore[assignment]  # whoever read has seen enough; nothing is left to flush
+        sys.exit(0)
+    except OSError as error:
+        # Files are opened where their faults are told; what is left is an output that cannot be written.
+        print(f"sayso: cannot go on: {error.strerror or error}; is the disk full?", file=sys.stderr)
+        sys.exit(2)
     except Exception as error:
         # Wrong arguments, in one line like every other fault. By its method, since typer may bring its own click.
         message = getattr(error, "format_message", None)
@@ -88,5 +96,6 @@ def _keep() -> None:
     """When all is said: what was made of the lexicon stays for the next start."""
     load = sys.modules.get("sayso.lexicon.load")
     if load is not None:
-        sys.stdout.flush()
-        load.keep_loaded()
+        with contextlib.suppress(OSError, KeyboardInterrupt):  # nobody waits for it any more
+            sys.stdout.flush()
+            load.keep_loaded()
