@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import os
 import sys
 from importlib import import_module
 from typing import Any
@@ -70,7 +71,8 @@ def main(argv: list[str] | None = None) -> None:
     except (KeyboardInterrupt, EOFError):
         sys.exit(130)
     except BrokenPipeError:
-        sys.stdout = None  # type: ignore[assignment]  # whoever read has seen enough; nothing is left to flush
+        # Whoever read has seen enough; what is left in the buffer goes nowhere.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), 1)
         sys.exit(0)
     except OSError as error:
         # Files are opened where their faults are told; what is left is an output that cannot be written.
