@@ -4,10 +4,10 @@
 const status = document.getElementById("status");
 
 const takeDrops = (zone, took) => {
-  zone.addEventListener("dragover", (event) => { event.preventDefault(); zone.classList.add("over"); });
-  zone.addEventListener("dragleave", () => zone.classList.remove("over"));
+  zone.addEventListener("dragover", (event) => { event.preventDefault(); zone.classList.add("dropping"); });
+  zone.addEventListener("dragleave", () => zone.classList.remove("dropping"));
   zone.addEventListener("drop", (event) => {
-    zone.classList.remove("over");
+    zone.classList.remove("dropping");
     if (!event.dataTransfer.files.length) return;
     event.preventDefault();
     took(event.dataTransfer.files);
@@ -53,7 +53,7 @@ if (form) {
       const answer = await fetch("/live", { method: "POST", body: new FormData(form) });
       const html = await answer.text();
       if (again) return;
-      if (answer.ok) {
+      if (answer.ok && !answer.headers.has("x-fault")) {
         show(html);
         upToDate();
       } else {
