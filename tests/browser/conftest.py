@@ -146,8 +146,8 @@ class Browser:
 
     def violations(self) -> list[str]:
         """What axe-core finds against WCAG 2.2 A and AA."""
-        # By the debugging protocol, which no page policy concerns. It is started, then asked for: a large page on a busy
-        # machine takes longer than one call may.
+        # By the debugging protocol, which no page policy concerns. It is started, then asked for: a large page on a
+        # busy machine takes longer than one call may.
         self.driver.execute_cdp_cmd("Runtime.evaluate", {"expression": axe_source()})
         tags = '["wcag2a","wcag2aa","wcag21a","wcag21aa","wcag22aa","best-practice"]'
         run = f"delete window.found; axe.run({{runOnly: {{type: 'tag', values: {tags}}}}}).then(r => window.found = "

@@ -79,10 +79,15 @@ if (form) {
     showCopyButtons(result);
   };
   const chosen = () => { box.value = ""; update(); };
+  // What is typed counts at once; what is chosen counts when it is chosen, whichever of both events a browser sends.
+  const typed = (field) => field.matches("textarea, input[type=text]");
   form.addEventListener("input", (event) => {
-    if (event.target === file) return;
+    if (!typed(event.target)) return;
     if (event.target === box) file.value = "";
     update();
+  });
+  form.addEventListener("change", (event) => {
+    if (!typed(event.target) && event.target !== file) update();
   });
   file.addEventListener("change", chosen);
   takeDrops(box, (files) => { file.files = files; chosen(); });
