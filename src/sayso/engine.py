@@ -85,16 +85,18 @@ def conclude(
     """
     from sayso.answer import OPEN, answer, cautions
     from sayso.audit.coverage import cover, is_lot
+    from sayso.audit.cut_letters import cut_letters
     from sayso.audit.history import by_name, history_of, tells
     from sayso.audit.labelling import find_label
     from sayso.audit.proofs import prove
     from sayso.audit.standing import standing_of
     from sayso.questions import Asking, ask_seller
 
+    on_label = find_label(listing, lexicon)
+    claims = (*claims, *cut_letters(claims, on_label.label if on_label else None, lexicon))
     standing = standing_of(claims, deferrals, lexicon)
     dossier = _dossier(listing, lexicon, record)
     decides = _decides(dossier)
-    on_label = find_label(listing, lexicon)
     dating, conflicts = _date(listing, claims, lexicon, on_label)
     if on_label is None and dossier is not None:
         on_label = by_name(dossier, lexicon)

@@ -238,7 +238,7 @@ class Reader:
         ):
             cost *= 0.5
         if b <= start and re.search(
-            r":|\b(?:says?|reads?|shows?|prints?|printed|has|have|with|carr\w+|stands)\b", between
+            r":|\b(?:say\w*|read\w*|show\w*|print\w*|has|have|having|with|carr\w+|bear\w*|stands|stating)\b", between
         ):
             cost *= 0.5
         return cost

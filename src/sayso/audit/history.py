@@ -130,17 +130,49 @@ def _by_words(label: Label, claims: Sequence[Claim], bounds: Sequence[Bound]) ->
         if m and int(m[1]) not in seen and int(m[1]) <= len(label.era):
             seen.add(int(m[1]))
             yield _fit(label.era[int(m[1]) - 1], label, "words", bound.span)
-    for claim in claims:
-        if claim.feature not in SEEN or claim.polarity != "present" or not claim.value:
-            continue
-        told = str(claim.value).casefold()
-        own = [e.address if claim.feature == "label.address" else e.design for e in label.era]
-        fitting = [n for n, words in enumerate(own, 1) if words and words.casefold() == told]
-        # An address that several designs share tells none of them from the others.
+    told = [c for c in claims if c.feature in SEEN and c.polarity == "present" and c.value]
+    # A design tells more than the line below it, which several designs may share.
+    for claim in sorted(told, key=lambda c: c.feature != "label.design"):
+        fitting = _fitting(label, claim, plain=not seen)
+        if claim.feature == "label.address" and len(fitting) == 1 and seen and not set(fitting) & seen:
+            shared = label.era[fitting[0] - 1]
+            if any(_reads_as(label.era[n - 1], shared) for n in seen):
+                continue
         if len(fitting) == 1 and fitting[0] not in seen:
             seen.add(fitting[0])
             span = Span(start=claim.start, end=claim.end, quote=claim.quote)
             yield _fit(label.era[fitting[0] - 1], label, "words", span)
+
+
+def _fitting(label: Label, claim: Claim, *, plain: bool) -> list[int]:
+    """The numbers of the eras that a claim of address or design fits; one that fits several tells none of them.
+
+    What a design is called in another language has its English value, by which the signs of the label know it; colours
+    alone (`plain`) count where nothing more is said.
+    """
+    told = str(claim.value).casefold()
+    if claim.feature == "label.address":
+        return [n for n, era in enumerate(label.era, 1) if era.address and era.address.casefold() == told]
+    named = [n for n, era in enumerate(label.era, 1) if era.design.casefold() == told]
+    if named:
+        return named
+    signs = {s.era for s in label.sign if s.era and any(re.search(p, told, re.IGNORECASE) for p in (*s.patterns,))}
+    if signs:
+        return sorted(signs)
+    return [n for n, era in enumerate(label.era, 1) if _coloured(era.design, told)] if plain else []
+
+
+def _coloured(design: str, told: str) -> bool:
+    """Whether the ground of a design is the first colour told, and it has the others ('blue', 'blue, in silver')."""
+    words, wanted = re.findall(r"[a-z]+", design.casefold()), re.findall(r"[a-z]+", told)
+    at = words.index("on") + 1 if "on" in words[:4] else 0
+    return bool(wanted) and wanted[0] in words[at : at + 1] and set(wanted) - {"and", "with", "on"} <= set(words)
+
+
+def _reads_as(era: Era, shared: Era) -> bool:
+    """Whether an era bears the line of another one, or nothing is known of its line."""
+    words = f"{era.design} {era.address} {' '.join(era.lines)}".casefold()
+    return not era.address or any(line.casefold() in words for line in (shared.address, *shared.lines) if line)
 
 
 def _later_label(numbered: Sequence[EraFit], by_words: Sequence[EraFit], lexicon: Lexicon) -> Iterator[str]:

@@ -38,7 +38,7 @@ def find_label(listing: Listing, lexicon: Lexicon) -> LabelFound | None:
         hit = _name(listing, label, folded) or _misspelt(listing, label, words)
         if hit is None or any(re.search(p, listing.text, re.IGNORECASE) for p in label.unless):
             continue
-        number = _number(listing.text, label)
+        number = _number(listing.text, label) or _loose_number(listing, label, hit)
         score = (2 if number else 1 if _letters(listing.text, label) else 0) + (hit.start < len(listing.title))
         # Names that are ordinary words need their number, or the word label or records beside them.
         if score or re.match(r"\W+(?:label|records?|LP|UK|US)\b", listing.text[hit.end :], re.IGNORECASE):
@@ -81,6 +81,20 @@ def _number(text: str, label: Label) -> str | None:
     return None
 
 
+def _loose_number(listing: Listing, label: Label, name: Span) -> str | None:
+    """A number as laymen write it: 'cl 1370' in the title, or right behind the name of the label ('verve 8210')."""
+    for prefix in sorted(label.prefixes, key=len, reverse=True):
+        if len(prefix) > 1:
+            m = re.search(r"(?<!\w)" + re.escape(prefix) + r"[ .-]{0,2}\d{2,5}(?!\d)", listing.title, re.IGNORECASE)
+            if m:
+                return m.group().upper()
+    m = re.compile(r"\W{1,3}(?:(?:LP|records?|label|no\.?|nr\.?|#)\W{1,2})?(\d{3,5})(?![\d\w/-])", re.IGNORECASE).match(
+        listing.text, name.end
+    )
+    # What may be a year is taken for one.
+    return m[1] if m and not re.match(r"(?:19[3-9]|20[0-4])\d$", m[1]) else None
+
+
 def _letters(text: str, label: Label) -> bool:
     """Whether the letters of its numbers stand by themselves; fewer than three are too common."""
     return any(len(p) > 2 and re.search(rf"(?<!\w){re.escape(p)}(?!\w)", text) for p in label.prefixes)
@@ -100,17 +114,22 @@ def eras_of(label: Label, number: str | None, channels: str = "") -> tuple[Era, 
     for era in label.era:
         if channels and era.channels in ("mono", "stereo") and era.channels != channels:
             continue
-        (series, low), (_, high) = spelt(era.catalogue_from), spelt(era.catalogue_to, last=True)
-        if not same_series(series, letters):
-            continue
-        if low is not None and high is not None and low <= value <= high:
-            whole.append(era)
-        elif low is not None and high is None and value >= low:
-            open_ended.append((low, era))
+        high = spelt(era.catalogue_to, last=True)[1]
+        # Series that run side by side are written 'MG 26000 / 36000'.
+        starts = [spelt(start) for start in re.split(r"\s*/\s*", era.catalogue_from)]
+        named = next((series for series, _ in starts if series), "")
+        for series, low in starts:
+            if low is None or not same_series(series or named, letters):
+                continue
+            if high is not None and low <= value <= high:
+                whole.append(era)
+                break
+            if high is None and value >= low:
+                open_ended.append((low, era))
     if whole or not open_ended:
         return tuple(whole)
     nearest = max(low for low, _ in open_ended)
-    return tuple(era for low, era in open_ended if low == nearest)
+    return tuple(dict.fromkeys(era for low, era in open_ended if low == nearest))
 
 
 def spelt(number: str, *, last: bool = False) -> tuple[str, int | None]:
@@ -118,7 +137,9 @@ def spelt(number: str, *, last: bool = False) -> tuple[str, int | None]:
 
     What is said loosely ('below A-40', '10000 / 15000') has no figures: nothing is concluded from it.
     """
-    m = re.fullmatch(r"\s*(?:about )?([A-Za-z ]*?)[ .-]*(?:\d{2}[ -](?=\d))?(\d+)(s?)(?: series| about)?\s*", number)
+    m = re.fullmatch(
+        r"\s*(?:about )?([A-Za-z ]*?)[ .-]*(?:\d{2}[ -](?=\d))?(\d+)(s?)(?: series| about| or earlier)?\s*", number
+    )
     if not m or m[1].casefold().startswith(("below", "above")):
         return "", None
     value = int(m[2]) + ((99 if m[2].endswith("00") else 9) if m[3] and last else 0)

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
+from sayso.audit.cut_letters import RULE
 from sayso.model import Claim, Proof
 
 if TYPE_CHECKING:
@@ -31,7 +32,7 @@ def prove(claims: Sequence[Claim], text: str, label: Label | None, lexicon: Lexi
     hits = [h for h in marks_in(text, lexicon) if any(c.start < h.end and h.start < c.end for _, c in spoken)]
     out: list[Proof] = []
     for index, claim in spoken:
-        own = list(_own(index, claim, label, lexicon))
+        own = [*_own(index, claim, label, lexicon), *_cutter(index, claim, label, lexicon)]
         out += own
         if own or claim.feature == "deadwax.lettering":
             continue
@@ -97,4 +98,22 @@ def _own(index: int, claim: Claim, label: Label | None, lexicon: Lexicon) -> Ite
                 proves=lexicon.phrases["proof.plant"].format(plant=plant.name, years=years),
                 basis=plant.basis,
                 source=plant.source or label.source or lexicon.phrases["proof.own"],
+            )
+
+
+def _cutter(index: int, claim: Claim, label: Label | None, lexicon: Lexicon) -> Iterator[Proof]:
+    """Whose the letter behind the cut is, by the list of the label's cutters."""
+    if label is None or claim.feature != "deadwax.mastering_mark" or not any(c.rule == RULE for c in claim.cues):
+        return
+    for mark in lexicon.marks.values():
+        theirs = mark.read_by == "grammar" and mark.kind == "cutting" and label.name in mark.labels
+        if theirs and f"1{claim.value}" in mark.written_as:
+            yield Proof(
+                claim=index,
+                marks=(mark.id,),
+                kind="cutting",
+                proves=lexicon.phrases["proof.cutter"].format(letter=claim.value, who=mark.who),
+                basis=mark.basis,
+                source=mark.source,
+                caution=" ".join(dict.fromkeys((mark.caution, lexicon.phrases["proof.stays"]))),
             )

@@ -22,6 +22,8 @@ if TYPE_CHECKING:
     from sayso.lexicon import Lexicon
 
 Status = Literal["affirmed", "negated", "possible"]
+_INITIALS = re.compile(r"[A-Z]\.")
+_DOTTED = re.compile(r"(?<!\w)(?:[A-Z]\.)+[A-Z]$")
 _STOP = re.compile(r"[.!?;。！？…]+(?=\s|$)|\?[\"'](?=\s|$)|[。！？]|\n|(?<=\s)[|•]+(?=\s)|(?<=\s)-+(?=\s)")
 _LAST = re.compile(r"(?:^|[\s(/])([^\W\d_]+)$")
 _KEY = re.compile(r"^\W*([^:\n.]{1,40}?)\s*(?:[:=]|\.{3,}|\.{2}(?=\s)|\s\.(?=\s))\s*")
@@ -135,6 +137,11 @@ class Analysis:
                     word = _LAST.search(text[max(start, at - 8) : at])
                     # 'Etikett grün m. Berg': where nouns are written large, a capital tells nothing.
                     small_next = not after[:1].isupper() or self.index.capital_nouns(self.tongue)
+                    # '50th St. N.Y.C.': an abbreviation behind another begins no sentence.
+                    if word and word[1].lower() in self.index.shortened and _INITIALS.match(after):
+                        continue
+                    if after[:1].islower() and _DOTTED.search(text[max(start, at - 8) : at]):
+                        continue  # 'N.Y.C. labels'
                     if word and small_next and word[1] in self.shortened and "\n" not in text[at : end + 1]:
                         continue
                     lone = word is not None and len(word[1]) == 1 and word[1].isupper()

@@ -63,7 +63,8 @@ def make_app(lexicon: Lexicon, port: int, casebook: Path | None = None) -> Any:
         try:
             audit = await run_in_threadpool(_audit, form, upload, lexicon)
         except FormFault as fault:
-            return HTMLResponse(views.fault_line(str(fault)), 422)
+            # What is half typed is no failure of the page: a browser would complain of one with every keystroke.
+            return HTMLResponse(views.fault_line(str(fault)), headers={"x-fault": "yes"})
         return HTMLResponse(result(audit))
 
     async def report(request: Request) -> Response:

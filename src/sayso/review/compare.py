@@ -87,8 +87,12 @@ def same(row: Ranked, say: Words) -> str:
 
 
 def money(summary: Summary) -> str:
-    """The price as it is shown."""
-    return f"{summary.price} {summary.currency}".strip() if summary.price else ""
+    """The price as it is shown everywhere."""
+    from decimal import Decimal
+
+    from sayso.report.terminal import money as written
+
+    return written(Decimal(summary.price), summary.currency) if summary.price else ""
 
 
 def _sign(feature: str, say: Words) -> str:

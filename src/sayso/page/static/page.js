@@ -4,10 +4,10 @@
 const status = document.getElementById("status");
 
 const takeDrops = (zone, took) => {
-  zone.addEventListener("dragover", (event) => { event.preventDefault(); zone.classList.add("over"); });
-  zone.addEventListener("dragleave", () => zone.classList.remove("over"));
+  zone.addEventListener("dragover", (event) => { event.preventDefault(); zone.classList.add("dropping"); });
+  zone.addEventListener("dragleave", () => zone.classList.remove("dropping"));
   zone.addEventListener("drop", (event) => {
-    zone.classList.remove("over");
+    zone.classList.remove("dropping");
     if (!event.dataTransfer.files.length) return;
     event.preventDefault();
     took(event.dataTransfer.files);
@@ -53,7 +53,7 @@ if (form) {
       const answer = await fetch("/live", { method: "POST", body: new FormData(form) });
       const html = await answer.text();
       if (again) return;
-      if (answer.ok) {
+      if (answer.ok && !answer.headers.has("x-fault")) {
         show(html);
         upToDate();
       } else {
@@ -79,10 +79,15 @@ if (form) {
     showCopyButtons(result);
   };
   const chosen = () => { box.value = ""; update(); };
+  // What is typed counts at once; what is chosen counts when it is chosen, whichever of both events a browser sends.
+  const typed = (field) => field.matches("textarea, input[type=text]");
   form.addEventListener("input", (event) => {
-    if (event.target === file) return;
+    if (!typed(event.target)) return;
     if (event.target === box) file.value = "";
     update();
+  });
+  form.addEventListener("change", (event) => {
+    if (!typed(event.target) && event.target !== file) update();
   });
   file.addEventListener("change", chosen);
   takeDrops(box, (files) => { file.files = files; chosen(); });
