@@ -5,6 +5,7 @@ from __future__ import annotations
 import asyncio
 import re
 from typing import Any
+from urllib.parse import quote
 
 import pytest
 
@@ -197,3 +198,122 @@ def test_a_long_wishlist_says_what_it_left_out(client: TestClient, monkeypatch: 
     table = "title,description\n" + "A record,Original pressing\n" * 3
     page = client.post("/wishlist", files={"table": ("x.csv", table.encode(), "text/csv")}, headers=SAME).text
     assert "Only the first 2 listings were read" in page
+
+
+def test_one_worth_alone_is_answered_with_what_is_missing(client: TestClient) -> None:
+    form = {"words": TEXT, "worth_first": "300", "currency": "GBP"}
+    assert "both are worth" in client.post("/live", data=form, headers=SAME).text
+    assert "both are worth" not in client.post("/live", data={**form, "worth_later": "20"}, headers=SAME).text
+
+
+def test_an_auction_is_told_and_how_many_bid(client: TestClient) -> None:
+    form = {"words": TEXT, "price": "20", "currency": "GBP", "worth_first": "300", "worth_later": "20"}
+    fixed = client.post("/live", data=form, headers=SAME).text
+    auction = client.post("/live", data={**form, "auction": "yes", "bidders": "6"}, headers=SAME).text
+    assert auction != fixed
+    assert "x-fault" in client.post("/live", data={**form, "bidders": "many"}, headers=SAME).headers
+
+
+# What must be on the page for each kind of thing a listing might smuggle in, in every place that shows its words.
+SMUGGLED = {
+    "script": "<script>alert(1)</script>",
+    "event handler": "<img src=x onerror=alert(1)>",
+    "attribute": '" onmouseover="alert(1)" x="',
+    "css": "<style>*{display:none}</style>",
+    "svg": "<svg onload=alert(1)><animate onbegin=alert(1)></svg>",
+    "link": "<a href='javascript:alert(1)'>Deep groove</a>",
+    "data link": "<a href='data:text/html,<script>alert(1)</script>'>x</a>",
+    "end of the box": "</textarea><script>alert(1)</script>",
+    "comment": "<!--><script>alert(1)</script>-->",
+    "bidi": "\u202egnisserp lanigiro\u202c \u2066x\u2069",
+    "null": "deep\x00 groove",
+    "terminal": "\x1b]0;owned\x07\x1b[2J\x9b31m",
+    "template": "{{7*7}} ${7*7} {0.__class__}",
+}
+
+
+def _elements(html: str) -> tuple[set[str], list[tuple[str, str]]]:
+    from html.parser import HTMLParser
+
+    tags: set[str] = set()
+    attributes: list[tuple[str, str]] = []
+
+    class Seen(HTMLParser):
+        def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+            tags.add(tag)
+            attributes.extend((name, value or "") for name, value in attrs)
+
+    Seen().feed(html)
+    return tags, attributes
+
+
+@pytest.mark.parametrize("kind", SMUGGLED)
+def test_nothing_smuggled_in_becomes_markup_anywhere(client: TestClient, tmp_path: Any, kind: str) -> None:
+    smuggled = SMUGGLED[kind]
+    own = TestClient(make_app(LEXICON, 8123, tmp_path / "b.sqlite"), base_url=HOME, headers=SAME)
+    words = (
+        f"LP {smuggled} mono\n\nOriginal pressing, deep groove {smuggled}, VG+. I was told {smuggled} the edge is flat."
+    )
+    cell = smuggled.replace('"', "")
+    table = f'title,description,seller\n"LP {cell}","Original {cell}","{cell}"\n'
+    ranking = own.post("/wishlist", files={"table": (f"{smuggled}.csv", table.encode(), "text/csv")})
+    case = own.post("/save", data={"words": words})
+    own.post(f"{case.url.path}/note", data={"seen": "1", "note": smuggled})
+    pages = [
+        own.post("/", data={"words": words, "price": smuggled, "currency": smuggled, "worth": smuggled}),
+        own.post("/", data={"words": words}),
+        own.post("/live", data={"words": words}),
+        own.post("/report", data={"words": words}),
+        ranking,
+        own.get(f"{ranking.url.path}/1"),
+        own.get(f"{ranking.url.path}/1?part=yes"),
+        own.get(case.url.path),
+        own.get("/cases"),
+        own.get("/nothing/" + quote(smuggled)),
+    ]
+    for page in pages:
+        tags, attributes = _elements(page.text)
+        assert not tags & {"img", "animate", "iframe", "object", "embed", "base"}, page.url
+        assert not [name for name, _ in attributes if name.startswith("on") or name in ("style", "srcdoc")], page.url
+        for name, value in attributes:
+            if name in ("href", "src", "action", "formaction"):
+                assert value.startswith(("#", "/")), (page.url, value)
+        assert page.text.count("<script") <= 2
+        assert not {"\x00", "\x1b", "\x07", "\x9b", "\u202e", "\u2066"} & set(page.text), page.url
+        assert "alert(1)" not in "".join(re.findall(r"<script[^>]*>(.*?)</script>", page.text, re.S))
+
+
+def test_the_policy_makes_no_exception_for_inline_code(client: TestClient) -> None:
+    # Content Security Policy Level 3 (W3C): no 'unsafe-…', no wildcard, no scheme source; frames and bases forbidden.
+    parts = client.get("/").headers["content-security-policy"].split("; ")
+    policy = {part.split()[0]: part.split()[1:] for part in parts}
+    assert policy["default-src"] == ["'none'"]
+    assert policy["frame-ancestors"] == policy["base-uri"] == ["'none'"]
+    for name in ("script-src", "style-src", "connect-src", "img-src", "form-action"):
+        assert policy[name] == ["'self'"]
+    page = client.post("/", data={"words": TEXT}, headers=SAME).text
+    assert not re.search(r"<script(?![^>]* src=)[^>]*>|<style|\sstyle=|\son\w+=", page)
+
+
+def test_no_upload_is_written_where_a_name_says(client: TestClient, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Every file opened while a list is ranked lies in a folder of the program's own, or is one of its data files."""
+    import builtins
+    import tempfile
+    from pathlib import Path
+
+    opened: list[str] = []
+    real = Path.open
+
+    def spy(self: Path, *args: Any, **more: Any) -> Any:
+        opened.append(str(self))
+        return real(self, *args, **more)
+
+    monkeypatch.setattr(Path, "open", spy)
+    monkeypatch.setattr(builtins, "open", lambda name, *a, **k: spy(Path(str(name)), *a, **k))
+    table = "title,description\nA record,Original pressing\n"
+    for name in ("../../../tmp/evil.csv", "/etc/evil.csv", "..\\evil.csv", "a\x00b.csv", ""):
+        client.post("/wishlist", files={"table": (name, table.encode(), "text/csv")}, headers=SAME)
+    assert not [path for path in opened if "evil" in path]
+    assert [path for path in opened if path.startswith(tempfile.gettempdir()) and path.endswith("1.csv")]
+    roots = (tempfile.gettempdir(), str(Path(__file__).parents[2]), str(Path(re.__file__).parents[2]))
+    assert all(path.startswith(roots) for path in opened if not path.startswith(("/usr", "/proc"))), opened

@@ -76,7 +76,7 @@ def test_what_it_is_worth_ranks_the_list(client: TestClient) -> None:
     assert "pay at most" not in plain
     assert "pay at most GBP" in worth
     assert 'value="900"' in worth, "what was filled in stays"
-    assert "Worth to you" in client.get(f"{address}/1").text
+    assert "The most to pay" in client.get(f"{address}/1").text
 
 
 def test_the_message_is_in_the_language_that_was_asked_for(client: TestClient) -> None:

@@ -92,7 +92,12 @@ def _same_place(a: Claim, b: Claim) -> bool:
 def _same_value(a: Claim, b: Claim) -> bool:
     """Whether the values agree, one being left out or holding the other."""
     x, y = _words(a.value), _words(b.value)
-    return not x or not y or x == y or x in y or y in x
+    return not x or not y or x == y or x in y or y in x or _in_decade(x, y) or _in_decade(y, x)
+
+
+def _in_decade(year: str, decade: str) -> bool:
+    """'1984' is of the '1980s'."""
+    return len(year) == 4 and year.isdigit() and decade == f"{year[:3]}0s"
 
 
 def _same_thing(firm: Claim, doubt: Claim) -> bool:

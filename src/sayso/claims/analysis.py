@@ -35,6 +35,8 @@ _QUESTION = re.compile(r'"([^"\n]{4,300}\?)"(?=\s)')
 _GLOSS = re.compile(r"\W*([A-Za-z][A-Za-z/.+-]{0,4}\+{0,2})\s*(?:=|:|[-\u2013](?=\s))\s*(?=[a-z])")
 """An abbreviation or a grade with what it stands for."""
 _PIECE = re.compile(r"[^,;|/\n]+")
+_SHORT_KEY = 60
+"""What stands behind a key is of this copy only where it is no longer."""
 _ONE_LINE = 40
 """A heading with so many characters on its line has what belongs to it there."""
 _LATEST = 11
@@ -85,6 +87,13 @@ def _grade_glosses(lexicon: Lexicon) -> re.Pattern[str]:
     grades = sorted({f for w in lexicon.words if w.kind == "grade" for f in w.forms}, key=len, reverse=True)
     opens = rf"[\t *\u2022-]*(?:{'|'.join(grades)})[+-]{{0,2}}[ \t]*(?:[:=]|-(?= ))[ \t]*[a-z]"
     return re.compile(rf"^(?={opens})[^:=\n]{{1,12}}[:= -]+[a-z]", re.M)
+
+
+@lru_cache(maxsize=8)
+def _right_grade(lexicon: Lexicon) -> re.Pattern[str]:
+    """A grade right behind a noun."""
+    grades = sorted({f for w in lexicon.words if w.kind == "grade" for f in w.forms}, key=len, reverse=True)
+    return re.compile(rf"\s*[:=]?\s*(?:{'|'.join(grades)})[+-]{{0,2}}(?!\w)")
 
 
 class Analysis:
@@ -287,6 +296,8 @@ class Analysis:
         for j, value in heads.get(first, ()):
             if b - self.toks[j - 1][1] <= 3 or self.folded[self.toks[j - 1][1]] in ":-":
                 key = self.folded[self.toks[j - 1][1] : b].strip(" :-")
+                if value == "legend" and len(key) < _SHORT_KEY and self._grades_the_copy(self.toks[j - 1][1], b):
+                    return None  # 'Grades: cover VG+, vinyl EX'
                 if value == "policy" and key and len(key) < 60 and self._is_term_line(first):
                     return None
                 return value  # type: ignore[return-value]
@@ -295,6 +306,12 @@ class Analysis:
         if "=" in self.folded[a:b] and self._defines(a, b):
             return "legend"
         return None
+
+    def _grades_the_copy(self, start: int, end: int) -> bool:
+        """Whether a line names the record or its jacket with a grade right behind."""
+        pattern = _right_grade(self.index.lexicon)
+        named = [p for p in self.within("part", start, end) if getattr(p.row, "value", "") in ("disc", "jacket")]
+        return any(pattern.match(self.folded, self.toks[p.j - 1][1]) for p in named)
 
     def _glossed(self, start: int, end: int) -> frozenset[int]:
         """Starts of lines that each say what a grade means ('VG: some marks, plays well'), where there are several."""
@@ -623,6 +640,8 @@ class Analysis:
 
     def _printed(self, hit: Hit) -> bool:
         """'The run-out says …', 'The label is yellow and says …': what a part of the record says is nobody's word."""
+        if any(getattr(p.row, "value", "") in ("label", "jacket") for p in self.of("part", hit.j, hit.j + 2)):
+            return True  # 'according to the sleeve', 'laut Label'
         if hit.j - hit.i > 1 or not hit.i:
             return False
         if any(p.j == hit.i for p in self.of("part", hit.i - 4, hit.i)):

@@ -169,6 +169,8 @@ def answer_of(
             yield Said(feature, begin, close, certainty="unknown")
         elif how in ("no", "none") and feature == MATRIX and len(text[: close - start].split()) > BARE:
             continue  # 'no other mark' denies no number
+        elif how in ("no", "none") and topic is not None and topic.kind == "mention" and row and row.reads:
+            continue  # 'could it be weighed down?'
         elif how in ("no", "none") and not either:
             told = "visual only" if row and row.manner else value
             yield Said(feature, begin, close, polarity="absent", value=told)

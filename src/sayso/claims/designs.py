@@ -47,7 +47,7 @@ def read_designs(draft: Draft) -> None:
         named = (run.known and (run.j - run.i > 1 or draft.a.text[start].islower())) or (
             run.value is not None and _alone(draft, run)
         )
-        named = named or _asked_for(draft, start)
+        named = named or _asked_for(draft, start) or (run.known and bool(draft.a.of("design_noun", run.j, run.j + 1)))
         if beside is None and run.value is not None and draft.a.assertion(start, end).polarity == "absent":
             named = named or draft.a.text[start].islower()
         if (beside is None and not named) or _of_something_else(draft, run, beside):

@@ -259,6 +259,11 @@ def read_grades(draft: Draft) -> None:
             _grade(draft, feature, m.start, nxt.end)  # 'VG to VG+'
             after = n + 2
             continue
+        if nxt and part is None and not m.word and not nxt.word and _nothing_else(draft, m, nxt):
+            for feature, g in zip(order, (m, nxt), strict=True):
+                _grade(draft, feature, g.start, g.end)  # 'EX- and VG+.'
+            after = n + 2
+            continue
         slash = bool(_SLASH.fullmatch(gap))
         if nxt and not m.word and not nxt.word and (slash or not (m.weak or nxt.weak)) and _PAIR.fullmatch(gap):
             if 0 <= m.start - told_at <= 3:
@@ -328,6 +333,19 @@ def _to(draft: Draft, start: int, end: int) -> bool:
     """Whether one word between two grades makes them a range."""
     i, j = draft.a.token(start), draft.a.token(end)
     return j == i + 1 and bool(draft.a.of("grade_to", i, j))
+
+
+_AND = re.compile(r"\s*(?:,|&|and|und|et|e|y|en)\s*")
+
+
+def _nothing_else(draft: Draft, one: _Mark, other: _Mark) -> bool:
+    """Whether a sentence consists of two grades joined."""
+    a, b = draft.a.sentence(one.start)
+    return (
+        bool(_AND.fullmatch(draft.a.folded, one.end, other.start))
+        and not draft.a.folded[a : one.start].strip(" *-")
+        and not draft.a.folded[other.end : b].strip(" .!*")
+    )
 
 
 def _of_all(draft: Draft, m: _Mark) -> tuple[str, ...]:

@@ -92,6 +92,7 @@ USED = frozenset(
         "decade_part",
         "grade_both",
         "grade_to",
+        "number_ends",
     }
 )
 JAPANESE = "ja"

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from sayso.claims.analysis import Analysis
     from sayso.lexicon import Lexicon
 
-_NUMBER = r"(?:\d{1,2}|[A-H]|[ivx]{1,4})"
+_NUMBER = r"(?:\d{1,2}|[A-Ha-h]|[ivx]{1,4})"
 _LINE = re.compile(rf"^[ \t]*(?:\(?{_NUMBER}[.):/]|Nr\.? ?\d|#\d)[ \t]|^[①-⑳]|^[（(]\d[)）]", re.M)
 """A line that a number opens."""
 _CLAUSE = re.compile(r"[,;:]\s")

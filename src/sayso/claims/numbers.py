@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from sayso.claims.draft import Draft
 
 _YEAR = scan(
-    r"(?:(?<![A-Za-z0-9./-])|(?<=\bc\.)|(?<=\bca\.))(?:(19[2-9]\d|20[0-3]\d)(s?)|'(\d\d)|((?:19)?[2-9]0)'?s)(?![A-Za-z0-9/])"
+    r"(?:(?<![A-Za-z0-9./-])|(?<=\bc\.)|(?<=\bca\.))(?:(19[2-9]\d|20[0-2]\d)(s?)|'(\d\d)|((?:19)?[2-9]0)'?s)(?![A-Za-z0-9/])"
 )
 
 _CAPITALS = re.compile(r"(?<![A-Za-z])([A-Z]{2,4}|[a-z]{2,4})(?:-|[ ]{1,3})$")
@@ -79,6 +79,8 @@ def _numbered(draft: Draft, m: _When) -> bool:
         return True
     if before.group(1).islower():
         return False
+    if draft.a.segment(m.start).kind == "title" and before.group(1).lower() not in draft.a.index.known:
+        return True  # 'SBK 2007': capitals that mean nothing else
     side = _SIDE_CODE.match(draft.a.folded, m.end)
     # The same capitals before other numbers, or the same number twice.
     numbers = re.findall(rf"\b{before.group(1)}[ -]{{0,3}}(\d{{3,}})\b", draft.a.folded)

@@ -63,6 +63,8 @@ def _terms(draft: Draft) -> list[Hit]:
             start, end = toks[i][0], toks[j - 1][1]
             after = folded[end : end + 40].lower().replace("  ", " ").lstrip(' "')
             before = folded[max(0, start - 40) : start].lower().replace("  ", " ").rstrip(' "')
+            if before.endswith(".."):  # 'Inner ........ plain'
+                before = before.rstrip(". ") + ":"
             if any(after.startswith(w) and not after[len(w) : len(w) + 1].isalpha() for w in row.not_before):
                 continue
             if any(before.endswith(w) for w in row.not_after):
@@ -553,7 +555,11 @@ def _naive(draft: Draft, h: Hit) -> bool:
     """'A funny little acorn', 'an acorn near the hole': told as something found, not as the mark it is known to be."""
     # Who says 'run-out' or 'matrix' in his own language knows what he is looking at.
     a, b = draft.a.sentence(draft.a.toks[h.i][0])
-    if draft.a.within("trade_wax", a, b) or not draft.a.of("indefinite", h.i - 5, h.i):
+    if (
+        draft.a.within("trade_wax", a, b)
+        or draft.asked_of_the_wax(draft.a.toks[h.i][0])
+        or not draft.a.of("indefinite", h.i - 5, h.i)
+    ):
         return False
     # Romance languages put their adjectives last ('un símbolo raro').
     beside = draft.a.of("naive", h.i - 5, h.i) or (draft.a.tongue and draft.a.of("naive", h.j, h.j + 2))

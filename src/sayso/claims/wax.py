@@ -44,11 +44,11 @@ def read_stampers(draft: Draft) -> None:
         else:
             codes_behind(draft, h)
     for m in _PAIR.finditer(draft.a.folded):
-        a, b = draft.a.sentence(m.start())
+        a, _ = draft.a.sentence(m.start())
         near = any(abs(c.start - m.start()) < 80 and c.feature == "deadwax.matrix" for c in draft.claims[-8:])
         if any(c.feature == "deadwax.stamper_code" for c in draft.touching(*m.span())):
             continue
-        if len(m.group(2)) + len(m.group(4)) < 2 or not (near or draft.a.within("stamper", a, b)):
+        if len(m.group(2)) + len(m.group(4)) < 2 or not (near or _called_stampers(draft, a, m)):
             continue
         if any(c.feature == "deadwax.matrix" and c.start <= m.start() for c in draft.touching(*m.span())):
             continue  # 'Matrices 3G / 2G, stampers GO and R'
@@ -67,6 +67,11 @@ def _no_code(draft: Draft, h: Hit) -> bool:
 
 _ROUND_THE_CLOCK = 110
 """Characters behind the hour within which the signs are told."""
+
+
+def _called_stampers(draft: Draft, a: int, m: re.Match[str]) -> bool:
+    """Whether a word for stampers stands before a pair of codes or right behind it, and not before another pair."""
+    return bool(draft.a.within("stamper", a, m.end() + 3))
 
 
 def read_clock(draft: Draft) -> None:
@@ -119,8 +124,9 @@ def read_codes(draft: Draft) -> None:
         while n < len(found):
             m = found[n]
             nxt = found[n + 1] if n + 1 < len(found) else None
+            plain = nxt is not None and _SIDED_PAIR.fullmatch(f"{m.group()}/{nxt.group()}")
             joined = nxt is not None and _SLASH.fullmatch(draft.a.folded, m.end(), nxt.start())
-            ends = _ENDS.search(m.group())
+            ends = _ENDS.search(m.group()) or plain
             if joined and nxt and (wax or ends) and (ends or re.search(r"[A-H]\d*$", nxt.group())):
                 said = draft.a.assertion(m.start(), m.end())
                 value = f"{m.group()}/{nxt.group()}"
@@ -142,7 +148,29 @@ def read_codes(draft: Draft) -> None:
                 _code(draft, m.start(), m.end(), draft.a.assertion(m.start(), m.end()), m.group(), side)
             n += 1
     _read_slashed(draft)
+    _read_endings(draft)
     _drop_bare(draft)
+
+
+_ENDING = re.compile(r"\s*(?:[:=]\s*)?\"?(-?\d{1,2}[A-Z]{0,2}\d?|-?[A-Z]\d{1,2}[A-Z]?)(?![\w%\"'.-]\w|\w|%)")
+_NEXT_ENDING = re.compile(r"[^.;\n]{0,28}?(?:,|and|/|&)\s*(?:the other\s+)?(?=-?\d{0,2}[A-Z]?\d{0,2}\s+on\b)", re.I)
+
+
+def _read_endings(draft: Draft) -> None:
+    """'Mine ends in 1K on side one and 3K on side two': the last signs of the number, without the rest of it."""
+    for h in draft.a.of("number_ends", 0, draft.everything):
+        at = draft.a.toks[h.j - 1][1]
+        _, b = draft.a.sentence(at - 1)
+        m = _ENDING.match(draft.a.folded, at, b)
+        while m is not None:
+            start, end = m.span(1)
+            if not any(c.feature == "deadwax.matrix" for c in draft.touching(start, end)):
+                i = draft.a.token(end - 1) + 1
+                side: Side | None = next((s.row.value for s in draft.a.of("side", i, i + 2)), None)  # type: ignore[union-attr,misc]
+                said = draft.a.assertion(start, end)
+                _code(draft, start, end, said, m.group(1), side or draft.side(start, end))
+            on = _NEXT_ENDING.match(draft.a.folded, end, b)
+            m = _ENDING.match(draft.a.folded, on.end(), b) if on else None
 
 
 def _read_slashed(draft: Draft) -> None:
@@ -192,7 +220,7 @@ def _drop_bare(draft: Draft) -> None:
 
 def _introduced(draft: Draft, m: re.Match[str], a: int) -> bool:
     """'On the shiny part: FCG 207': letters and a number right behind a word for the run-out."""
-    if not re.match(r"[A-Z]{1,5}[ -]?\d{2,6}", m.group()):
+    if not re.match(r"[A-Z]{1,5}[ -]?\d{2,6}|[A-Z]{1,4}-[A-Z]{1,3}-\d", m.group()):
         return False
     return (
         bool(draft.parts(max(a, m.start() - 24), m.start(), "deadwax"))
@@ -214,6 +242,7 @@ def _sided(draft: Draft, code: str, at: int) -> bool:
     )
 
 
+_SIDED_PAIR = re.compile(r"A-?\d{1,2}[A-Z]?/B-?\d{1,2}[A-Z]?")
 _SIDE_BEFORE = re.compile(r"\b[AB][ -]side[\s:=]*$", re.I)
 _EXTENDED = re.compile(r"([A-Z]{1,5})[ -]?(\d{2,6})[ -]?(?=[A-Z\d-]*[A-H])[A-Z\d-]{1,5}")
 

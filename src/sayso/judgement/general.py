@@ -27,7 +27,7 @@ ANY = "any-record"
 """The row of the lexicon that holds of any record."""
 GENERAL = (
     "Nothing is known here of this record itself. These odds are general: they would be the same for any record "
-    "offered in such words, so the range is wide. A dossier narrows it (sayso lexicon new label NAME)."
+    "offered in such words, so the range is wide."
 )
 
 

@@ -19,7 +19,7 @@ from sayso.page.form import FormFault, read_form
 from sayso.page.guard import MOST_BYTES, Guard
 from sayso.page.lists import Lists, list_routes
 from sayso.report.html import TEMPLATES, audit_html
-from sayso.report.html_build import Html
+from sayso.report.html_build import Html, el, join
 from sayso.report.html_parts import sections
 from sayso.report.words import Words
 
@@ -45,8 +45,11 @@ def make_app(lexicon: Lexicon, port: int, casebook: Path | None = None) -> Any:
     async def start(request: Request) -> Response:
         return HTMLResponse(views.reading({}, Html(), lexicon))
 
-    def result(audit: Audit) -> Html:
-        return sections(audit, lexicon, after_message=views.after_message(Words(lexicon)))
+    def result(audit: Audit, form: dict[str, str]) -> Html:
+        say = Words(lexicon)
+        one_worth = bool(form.get("worth_first", "").strip()) != bool(form.get("worth_later", "").strip())
+        hint = el("p", say.say("page.worth_both"), class_="mind") if one_worth and audit.advice is None else None
+        return join(hint, sections(audit, lexicon, after_message=views.after_message(say)))
 
     async def read(request: Request) -> Response:
         form, upload = await _form(request)
@@ -56,7 +59,7 @@ def make_app(lexicon: Lexicon, port: int, casebook: Path | None = None) -> Any:
             return HTMLResponse(views.reading(form, Html(), lexicon, fault=str(fault)), 422)
         if not form.get("words", "").strip():
             form["words"] = audit.listing.text
-        return HTMLResponse(views.reading(form, result(audit), lexicon))
+        return HTMLResponse(views.reading(form, result(audit, form), lexicon))
 
     async def live(request: Request) -> Response:
         form, upload = await _form(request)
@@ -65,7 +68,7 @@ def make_app(lexicon: Lexicon, port: int, casebook: Path | None = None) -> Any:
         except FormFault as fault:
             # What is half typed is no failure of the page: a browser would complain of one with every keystroke.
             return HTMLResponse(views.fault_line(str(fault)), headers={"x-fault": "yes"})
-        return HTMLResponse(result(audit))
+        return HTMLResponse(result(audit, form))
 
     async def report(request: Request) -> Response:
         form, upload = await _form(request)

@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 
 PLACES = ("parcel", "jacket", "inner", "label", "dead wax", "edge", "edition", "playing surface", "fallen")
 """The order of the inspection; what the seller took back later comes last, folded away."""
+RESULTS = ("not checked", "as described", "better", "not as described")
 
 
 def arrive_page(
@@ -94,9 +95,10 @@ def _check(check: Check, n: int, typed: Mapping[str, str], say: Words) -> Html:
         el(
             "label",
             el("input", type="radio", name_=name, value=result, checked=result == chosen),
-            el("span", say.say(f"arrive.result.{result}")),
+            el("span", say.say(f"arrive.result.{result}" if check.feature else f"page.arrive.parcel.{result}")),
         )
-        for result in ("not checked", "as described", "better", "not as described")
+        for result in RESULTS
+        if check.feature or result != "better"  # a question about the parcel is answered by yes or no
     ]
     seen = el(
         "div",

@@ -88,7 +88,9 @@ def case_page(shown: Shown, lexicon: Lexicon, *, form: Mapping[str, str] | None 
     say = Words(lexicon)
     case, audit, typed = shown.case, shown.audit, form or {}
     at = stage(case)
-    opened = say.say("page.case.opened", id=case.id, date=_plain_date(case.opened), stage=say.say(f"page.stage.{at}"))
+    opened = say.say(
+        "page.case.opened", id=case.id, date=say.date(_plain_date(case.opened)), stage=say.say(f"page.stage.{at}")
+    )
     at_hand, step = _next_step(case, audit, at, typed, say)
     body = join(
         fault_line(fault) if fault else None,
@@ -317,7 +319,7 @@ def event_page(
         class_="go-on",
     )
     what = say.say(f"cases.event.{event.kind}")
-    heading = say.say("page.event", what=f"{what[:1].upper()}{what[1:]}", date=_plain_date(event.at))
+    heading = say.say("page.event", what=f"{what[:1].upper()}{what[1:]}", date=say.date(_plain_date(event.at)))
     body = join(_event(case, event, place, lexicon, say, changes), back)
     head = el("p", el("a", case.name, href=f"/cases/{case.id}", dir="auto"), class_="asked-of")
     return frame(f"{heading}: {case.name}", "cases", join(head, body), say, heading=heading)

@@ -284,7 +284,7 @@ def _odds(audit: Audit, say: Words, out: Console) -> None:
     else:
         _head(say.heading("odds"), out)
         if audit.dossier is None:
-            _text(say.say("report.general"), out)
+            _text(f"{say.say('report.general')} {say.say('report.general_how')}", out)
         for p in odds.pressings:
             # name, bar, chance and range in one line of at most 80 columns
             room = out.width - 2 - 2 - BAR - 1 - 9 - 1 - 22
