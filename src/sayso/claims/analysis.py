@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING, Literal
 
+from sayso.claims.hits import CLASS
 from sayso.claims.index import Hit, Index, find, index_of, knowing_words, late_words, parted, unscanned
 from sayso.claims.languages import JAPANESE, spoken
 from sayso.claims.manners import manners
@@ -644,13 +645,19 @@ class Analysis:
             return True  # 'according to the sleeve', 'laut Label'
         if hit.j - hit.i > 1 or not hit.i:
             return False
-        if any(p.j == hit.i for p in self.of("part", hit.i - 4, hit.i)):
+        if any(self._runs_on(p.j, hit.i) for p in self.of("part", hit.i - 4, hit.i)):
             return True
         if not self.of("joiner", hit.i - 1, hit.i):
             return False
         first = self.token(self.sentence(self.toks[hit.i][0])[0])
         part = max((p.j for p in self.of("part", first, hit.i)), default=None)
         return part is not None and not any(w in self.index.small["subject"] for w in self.words[part : hit.i])
+
+    def _runs_on(self, a: int, b: int) -> bool:
+        """Whether tokens [a, b) name nobody else: 'the record inside says', but not 'the label, the dealer says'."""
+        return all(w.isalpha() and w not in self.index.small["subject"] for w in self.words[a:b]) and not self.of(
+            f"{CLASS}somebody", a, b
+        )
 
     def _leads_to_list(self, words: list[str]) -> bool:
         """Whether a colon behind these words opens what is denied ('Not present: …') and not what is there instead."""
