@@ -13,6 +13,7 @@ from sayso.judgement.assume import draw
 from sayso.judgement.dossier import take
 from sayso.judgement.sales import read_sales
 from sayso.judgement.worth import estimate, robust, share_of_mint
+from sayso.lexicon import LexiconError, load_lexicon
 from sayso.lexicon.assumptions import Assumption
 from sayso.model import Dating, Listing
 from tests.judgement.common import DOSSIER, EXPERT, LEXICON, MARK, WORTH, changed, claim, say
@@ -276,3 +277,13 @@ def test_a_smaller_appetite_for_regret_lowers_the_cautious_ceiling() -> None:
     assert brave.cautious_ceiling is not None
     assert timid.cautious_ceiling < brave.cautious_ceiling
     assert brave.ceiling == timid.ceiling
+
+
+def test_an_assumption_under_a_name_that_nothing_reads_is_refused(tmp_path: Path) -> None:
+    row = '[[assumption]]\nid = "{}"\nvalue = 0.6\nlow = 0.4\nhigh = 0.8\nwhat = "x"\nwhy = "x"\n'
+    path = tmp_path / "assumptions.toml"
+    path.write_text(row.format("says.goood"), encoding="utf-8")
+    with pytest.raises(LexiconError, match=r"did you mean says\.good\?"):
+        load_lexicon([tmp_path], user=False)
+    path.write_text(row.format("says.good"), encoding="utf-8")
+    assert load_lexicon([tmp_path], user=False).assumptions["says.good"].value == 0.6
