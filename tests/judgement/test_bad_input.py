@@ -57,6 +57,12 @@ def test_without_a_dossier_a_price_outside_the_worths_still_settles_it(price: in
     assert found.advice.do == do
 
 
+def test_sales_without_a_dossier_are_said_to_be_of_no_use() -> None:
+    found = judge((), (), Listing(text="x"), None, Offer(Decimal(5), "USD", sold="sold.csv"), LEXICON)
+    assert found.why_no_worth is not None
+    assert "--worth later=" in found.why_no_worth
+
+
 def test_one_worth_alone_says_nothing_of_the_worst_case() -> None:
     cheap = judge((), (), Listing(text="x"), None, Offer(Decimal(50), "USD", worth={"first": Decimal(300)}), LEXICON)
     assert cheap.advice is None

@@ -125,3 +125,27 @@ def test_unreadable_files_among_many_are_told_and_the_others_are_done(tmp_path: 
     assert told.count("\n") <= 12, "one line each"
     strict = subprocess.run([*SAYSO, str(folder), "--json", "--strict"], capture_output=True, timeout=120, check=False)
     assert strict.returncode == 2
+
+
+def test_a_price_in_another_currency_than_its_field_is_told_and_never_converted(tmp_path: Path) -> None:
+    path = tmp_path / "w.csv"
+    rows = ["title,text,price,currency", "A,plays,€40,GBP", "B,plays,$40,CAD", "C,plays,-40,GBP", "D,plays,40,GBP"]
+    path.write_text("\n".join(rows) + "\n", encoding="utf-8")
+    lines = [
+        json.dumps({"id": "e", "text": "plays", "price": "5 EUR", "currency": "GBP"}),
+        json.dumps({"id": "f", "text": "plays", "price": -5, "currency": "GBP"}),
+    ]
+    (tmp_path / "w.jsonl").write_text("\n".join(lines) + "\n", encoding="utf-8")
+    done = subprocess.run(
+        [*SAYSO, str(path), str(tmp_path / "w.jsonl"), "--json"], capture_output=True, timeout=120, check=False
+    )
+    listings = [json.loads(line)["listing"] for line in done.stdout.splitlines()]
+    told = [(x["price"], x["currency"], bool(x["notes"])) for x in listings]
+    assert told == [
+        (40.0, "EUR", True),
+        (40.0, "CAD", False),
+        (None, "GBP", True),
+        (40.0, "GBP", False),
+        (5.0, "EUR", True),
+        (None, "GBP", True),
+    ]
