@@ -137,6 +137,7 @@ def conclude(
         max_chars=max_chars,
         asked=frozenset(asked),
         marks=decides,
+        size=size_of(claims),
         doubts=dating.doubts,
         boost=_boost(judgement),
         again=_again(judgement, claims),
@@ -168,6 +169,14 @@ def conclude(
         history=history,
         proofs=prove(claims, listing.text, on_label.label if on_label else None, lexicon),
     )
+
+
+def size_of(claims: Sequence[Claim]) -> int | None:
+    """The size of the record in inches, where the seller gives one and no other."""
+    told = {
+        str(c.value).split()[0] for c in claims if c.feature == "format.size" and c.polarity == "present" and c.value
+    }
+    return int(size) if len(told) == 1 and (size := told.pop()).isdigit() else None
 
 
 def _soonest(coverage: Coverage) -> Callable[[Finding], float]:

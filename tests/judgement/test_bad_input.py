@@ -13,6 +13,7 @@ from sayso.judgement.assume import draw
 from sayso.judgement.dossier import take
 from sayso.judgement.sales import read_sales
 from sayso.judgement.worth import estimate, robust, share_of_mint
+from sayso.lexicon import LexiconError, load_lexicon
 from sayso.lexicon.assumptions import Assumption
 from sayso.model import Dating, Listing
 from tests.judgement.common import DOSSIER, EXPERT, LEXICON, MARK, WORTH, changed, claim, say
@@ -54,6 +55,12 @@ def test_without_a_dossier_a_price_outside_the_worths_still_settles_it(price: in
     found = judge((), (), Listing(text="x"), None, offer, LEXICON)
     assert found.advice is not None
     assert found.advice.do == do
+
+
+def test_sales_without_a_dossier_are_said_to_be_of_no_use() -> None:
+    found = judge((), (), Listing(text="x"), None, Offer(Decimal(5), "USD", sold="sold.csv"), LEXICON)
+    assert found.why_no_worth is not None
+    assert "--worth later=" in found.why_no_worth
 
 
 def test_one_worth_alone_says_nothing_of_the_worst_case() -> None:
@@ -276,3 +283,13 @@ def test_a_smaller_appetite_for_regret_lowers_the_cautious_ceiling() -> None:
     assert brave.cautious_ceiling is not None
     assert timid.cautious_ceiling < brave.cautious_ceiling
     assert brave.ceiling == timid.ceiling
+
+
+def test_an_assumption_under_a_name_that_nothing_reads_is_refused(tmp_path: Path) -> None:
+    row = '[[assumption]]\nid = "{}"\nvalue = 0.6\nlow = 0.4\nhigh = 0.8\nwhat = "x"\nwhy = "x"\n'
+    path = tmp_path / "assumptions.toml"
+    path.write_text(row.format("says.goood"), encoding="utf-8")
+    with pytest.raises(LexiconError, match=r"did you mean says\.good\?"):
+        load_lexicon([tmp_path], user=False)
+    path.write_text(row.format("says.good"), encoding="utf-8")
+    assert load_lexicon([tmp_path], user=False).assumptions["says.good"].value == 0.6

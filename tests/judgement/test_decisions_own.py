@@ -63,7 +63,7 @@ def _told(rows: list[dict[str, Any]]) -> Counter[str]:
 
 def test_provenance() -> None:
     assert "provenance" in ROWS[0]
-    assert len(OPEN) == len(HELD_OUT) == 7
+    assert len(OPEN) == len(HELD_OUT) == 10
 
 
 @pytest.mark.parametrize("row", OPEN, ids=lambda r: r["id"])

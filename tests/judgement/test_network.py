@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from math import isclose
 from pathlib import Path
 from typing import Any
@@ -12,6 +13,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from sayso.judgement import Offer, assume, judge
+from sayso.judgement.answers import audited
 from sayso.judgement.dossier import take
 from sayso.judgement.network import build, enumerate_all
 from sayso.judgement.simulate import alphabet, brier, draw_copies, reliability, table
@@ -176,3 +178,29 @@ def test_a_reader_who_distrusts_an_assumption_changes_it_in_a_file_of_his_own(tm
     assert one is not None
     assert other is not None
     assert other.p_first > one.p_first + 0.1
+
+
+CORPORA = Path(__file__).parents[1] / "corpus"
+
+
+@pytest.mark.parametrize("name", ["decisions.jsonl", "decisions_own.jsonl"])
+def test_on_real_listings_what_moved_the_odds_adds_up_exactly(name: str, tmp_path: Path) -> None:
+    """Whole texts of the corpora, read by the program: the steps add up to the log-odds of the chance that is told."""
+    told = 0
+    for line in (CORPORA / name).read_text(encoding="utf-8").splitlines():
+        row = json.loads(line)
+        if "dossier" not in row:
+            continue
+        own = tmp_path / f"{row['id']}.json"
+        own.write_text(json.dumps({"label": [row["dossier"]]}), encoding="utf-8")
+        lexicon = Lexicon((own,))
+        dossier = next(x for x in reversed(lexicon.labels.values()) if x.pressings)
+        for variant in row["variants"]:
+            odds = audited(row, variant, lexicon, dossier).odds
+            assert odds is not None
+            total = sum(m.log_odds for m in odds.moved_by)
+            others = sum(x.p for x in odds.pressings if not x.first)
+            assert total == pytest.approx(np.log(odds.p_first) - np.log(others), abs=1e-9)
+            assert odds.moved_by[0].what == "base rate"
+            told += 1
+    assert told > 20

@@ -246,7 +246,8 @@ def parse_price(
     for rest in (left, right):
         if rest and not words.filler.fullmatch(rest) and not words.keyed.search(rest.strip() + " "):
             return None
-    if price.currency is None and currency:
+    shared = price.currency is None or (price.amount is not None and bool(price.doubt))  # '$' where CAD is named
+    if currency and shared and price.currency != currency:
         return _in_currency(price, currency, decimal, words)
     return price
 

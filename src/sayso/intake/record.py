@@ -119,14 +119,18 @@ def _money(record: Mapping[str, Any], where: str, lexicon: Lexicon | None) -> di
             continue
         if isinstance(amount, (int, float, Decimal)):
             known[key] = _decimal(str(amount))
+            if known[key] is None:
+                notes.append(f"The {key} “{str(amount)[:40]}” is no amount.")
         elif isinstance(amount, str):
             found = parse_price(amount, currency=code, words=money_words(lexicon))
             if found is None:
                 notes.append(f"The {key} “{one_line(amount)[:40]}” could not be read.")
                 continue
             known[key] = found.amount
-            if key == "price" and found.currency and not code:
+            if key == "price" and found.currency and found.currency != code:
                 known["currency"] = found.currency
+                if code:
+                    notes.append(two_currencies(found.currency, code))
             if found.doubt:
                 notes.append(f"{key.capitalize()}: {found.doubt}.")
     if isinstance(record.get("auction"), (bool, int)):
@@ -134,6 +138,11 @@ def _money(record: Mapping[str, Any], where: str, lexicon: Lexicon | None) -> di
     if notes:
         known["notes"] = tuple(notes)
     return {k: v for k, v in known.items() if v is not None}
+
+
+def two_currencies(cell: str, field: str) -> str:
+    """What is said where a price names another currency than the field for it."""
+    return f"The price names {cell} and the field for the currency {field}; {cell} is taken."
 
 
 def currency_code(text: str, lexicon: Lexicon | None = None) -> str | None:

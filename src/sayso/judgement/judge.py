@@ -36,6 +36,10 @@ NO_DOSSIER = (
 )
 
 
+SALES_OF_WHAT = (
+    "a list of sales is read by the pressings of a dossier, and there is none for this record; say what an early and a "
+    "later copy are worth to you: --worth first=AMOUNT --worth later=AMOUNT"
+)
 ALL_OVER = (
     "By the words this copy was not made before {year}, and every pressing known here of this record was over by then. "
     "It is another edition, or something is described wrongly; odds over the known ones would mislead."
@@ -392,6 +396,8 @@ def _without(offer: Offer, fault: str | None, lexicon: Lexicon) -> Judgement:
     """Without a dossier there are no odds; a price below or above all worths still settles the matter."""
     if fault is not None:
         return Judgement(why_no_odds=NO_DOSSIER, why_no_worth=fault)
+    if offer.sold is not None and not offer.worth:
+        return Judgement(why_no_odds=NO_DOSSIER, why_no_worth=SALES_OF_WHAT)
     if not offer.worth or offer.price is None or not (offer.worth_currency or offer.currency):
         return Judgement(why_no_odds=NO_DOSSIER)
     currency = offer.worth_currency or offer.currency

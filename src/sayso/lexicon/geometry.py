@@ -46,6 +46,14 @@ def music_end(minutes: float, lines_per_inch: float, start: float, rpm: float = 
     return start - 2 * minutes * rpm / lines_per_inch * MM_PER_INCH
 
 
+def least_width(size: int, lexicon: Lexicon) -> int:
+    """The whole millimetres that the ring on a record of this size has at least, or 0 for a size not in the table."""
+    try:
+        return int(blank_ring(size, lexicon).width)
+    except (KeyError, ValueError):
+        return 0
+
+
 def ring_in_words(size: int, lexicon: Lexicon, language: str = "en") -> str:
     """What to look at, for somebody who knows nothing; falls back to English."""
     ring = blank_ring(size, lexicon)

@@ -189,7 +189,23 @@ class Lexicon:
             for path in _files(root):
                 for noun, rows in parse(path).items():
                     extra[noun] += [(path, n, row) for n, row in enumerate(rows, 1)]
+        if extra["assumption"]:
+            self._known_assumptions(extra["assumption"])
         return extra
+
+    def _known_assumptions(self, own: Iterable[tuple[Path, int, dict[str, Any]]]) -> None:
+        """A number under a name that nothing reads would change nothing, and nobody would notice."""
+        from difflib import get_close_matches
+
+        known = [
+            row.get("id") for path in _files(self.base / "assumptions.toml") for row in _parsed(path)["assumption"]
+        ]
+        for path, _, row in own:
+            name = str(row.get("id"))
+            if known and name not in known:
+                near = get_close_matches(name, [str(k) for k in known], 1)
+                meant = f"; did you mean {near[0]}?" if near else "; the names are in lexicon/assumptions.toml"
+                raise LexiconError(path, f"assumption {name}", f"there is no assumption of this name{meant}")
 
     def made(self, key: tuple[Any, ...], make: Callable[[], T]) -> T:
         """What `make` makes of these data, once; `key` names it, with the language it belongs to if to one alone."""

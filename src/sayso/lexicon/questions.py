@@ -63,6 +63,8 @@ class Letter(Row):
     """What stands between two sentences."""
     thanks: str
     signature: str = ""
+    ring: str = ""
+    """How wide the blank ring is on a record of known size, where the line for it has {ring}: {width} in mm, {size}."""
     zones: dict[str, str]
     """The line that introduces the questions to be answered at one place."""
     template_label: str
@@ -73,6 +75,18 @@ class Letter(Row):
     @classmethod
     def _quote(cls, value: str) -> str:
         return only(value, ("quote",))
+
+    @field_validator("ring")
+    @classmethod
+    def _ring(cls, value: str) -> str:
+        return only(value, ("width", "size"))
+
+    @field_validator("zones")
+    @classmethod
+    def _zones(cls, value: dict[str, str]) -> dict[str, str]:
+        for text in value.values():
+            only(text, ("ring",))
+        return value
 
     @field_validator("template_label")
     @classmethod

@@ -58,6 +58,8 @@ class Asking:
     """For a message without a listing: the label it is about; empty for any."""
     marks: Mapping[str, str] = field(default_factory=dict)
     """Feature → the sign that settles it, by the dossier."""
+    size: int | None = None
+    """The size of the record in inches, where it is known: it tells how wide the blank ring is."""
     doubts: Sequence[Doubt] = ()
     """Signs that hardly fit the year stated."""
     boost: Mapping[str, float] = field(default_factory=dict)
@@ -106,8 +108,9 @@ def ask_seller(
     pool = _open(coverage, claims, conflicts, wish, lexicon, templates)
     why = {f.feature: f.why for f in coverage.findings}
     chosen = _grouped(_choose(pool, templates, wish, letter))
+    zones = _zones(letter, wish.size, lexicon)
     while chosen:
-        message = _message(chosen, letter, wish)
+        message = _message(chosen, letter, wish, zones)
         if wish.max_chars is None or len(message) <= wish.max_chars:
             break
         if len(chosen) == 1:
@@ -121,7 +124,7 @@ def ask_seller(
         questions.append(
             Question(
                 features=c.features,
-                where=letter.zones[c.template.zone],
+                where=zones[c.template.zone],
                 text=c.text,
                 value=worth[0] if worth else None,
                 unit=worth[1] if worth else None,  # type: ignore[arg-type]
@@ -325,7 +328,16 @@ def _grouped(chosen: list[_Chosen]) -> list[_Chosen]:
     return sorted(chosen, key=lambda c: order.index(c.template.zone))
 
 
-def _message(chosen: Sequence[_Chosen], letter: Letter, wish: Asking) -> str:
+def _zones(letter: Letter, size: int | None, lexicon: Lexicon) -> Mapping[str, str]:
+    """The lines that say where to look; where the size is known, with the width of the blank ring."""
+    from sayso.lexicon.geometry import least_width
+
+    width = least_width(size, lexicon) if size else 0
+    ring = letter.ring.format(width=width, size=size) if width else ""
+    return {zone: text.format(ring=ring) for zone, text in letter.zones.items()}
+
+
+def _message(chosen: Sequence[_Chosen], letter: Letter, wish: Asking, zones: Mapping[str, str]) -> str:
     opening = letter.opening_one if len(chosen) == 1 else letter.opening
     greeting = letter.greeting
     if wish.asked:
@@ -337,7 +349,7 @@ def _message(chosen: Sequence[_Chosen], letter: Letter, wish: Asking) -> str:
     for n, c in enumerate(chosen, 1):
         if c.template.zone != zone:
             zone = c.template.zone
-            lines += ["", letter.zones[zone]]
+            lines += ["", zones[zone]]
         lines.append(f"{n}. {c.text}")
     return "\n".join([*lines, "", letter.thanks, *([letter.signature] if letter.signature else [])])
 

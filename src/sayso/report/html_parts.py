@@ -12,7 +12,7 @@ from sayso.report.html_charts import odds_table, percent, time_table
 from sayso.report.known import Known, of_label, of_mark
 from sayso.report.marked import Piece, claim_state, pieces
 from sayso.report.terminal import WEIGHT, money
-from sayso.report.words import Words, and_list
+from sayso.report.words import Words, and_list, says_itself
 
 if TYPE_CHECKING:
     from sayso.lexicon import Lexicon
@@ -372,7 +372,8 @@ def _advice(audit: Audit, say: Words) -> Html:
     out: list[Html] = []
     if audit.advice:
         a = audit.advice
-        out.append(el("p", el("b", say.say(f"do.{a.do}"), class_="do"), unbroken(f": {a.why}")))
+        lead = None if says_itself(audit) else join(el("b", say.say(f"do.{a.do}"), class_="do"), ": ")
+        out.append(el("p", lead, unbroken(a.why), class_="do" if lead is None else None))
         for name, amount in (("ceiling", a.ceiling), ("cautious", a.cautious_ceiling)):
             if amount is not None:
                 out.append(el("p", unbroken(say.say(f"report.{name}", amount=money(amount, a.currency)))))

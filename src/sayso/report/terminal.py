@@ -14,7 +14,7 @@ from sayso.report.known import Known, of_label, of_mark
 from sayso.report.marked import pieces
 from sayso.report.safe import safe
 from sayso.report.timeline import timeline
-from sayso.report.words import Words, and_list
+from sayso.report.words import Words, and_list, says_itself
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -305,9 +305,7 @@ def _odds(audit: Audit, say: Words, out: Console) -> None:
         _head(say.heading("advice"), out)
     if audit.advice:
         a = audit.advice
-        # 'Ask about the mark before paying' and 'Bid up to …' say themselves what to do.
-        says_itself = a.do == "ask" or (a.do == "buy" and audit.listing.auction)
-        _text(a.why if says_itself else f"{say.say(f'do.{a.do}')}: {a.why}", out, style="bold")
+        _text(a.why if says_itself(audit) else f"{say.say(f'do.{a.do}')}: {a.why}", out, style="bold")
         if a.ceiling is not None:
             _text(say.say("report.ceiling", amount=money(a.ceiling, a.currency)), out)
         if a.cautious_ceiling is not None:

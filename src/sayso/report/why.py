@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from sayso.engine import size_of
+from sayso.lexicon.geometry import least_width, ring_in_words
 from sayso.model import Audit, Claim, Cue, Span
 from sayso.report.safe import safe
 from sayso.report.words import Words
@@ -21,6 +23,9 @@ def explain(audit: Audit, feature: str, lexicon: Lexicon) -> str:
     if finding is not None:
         lines += [f"  Here: {say.state(finding.state)}; {say.need(finding.need)}. {finding.why}"]
     lines.append(f"  Where to look: {row.find}")
+    size = size_of(audit.claims)
+    if row.zone == "dead wax" and size and least_width(size, lexicon):
+        lines.append(f"  That ring: {ring_in_words(size, lexicon)}.")
     shown = 0
     for n, claim in enumerate(audit.claims):
         if claim.feature != feature:

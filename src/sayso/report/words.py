@@ -9,7 +9,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from sayso.lexicon import Lexicon
-    from sayso.model import Claim, Finding, Listing
+    from sayso.model import Audit, Claim, Finding, Listing
 
 ZONES = ("dead wax", "label", "edge", "playing surface", "jacket", "inner", "words")
 """The parts of a record in the order in which a report shows them: what proves most comes first."""
@@ -101,6 +101,12 @@ class Words:
         for finding in findings:
             groups[self.lexicon.features[finding.feature].zone].append(finding)
         return [(zone, group) for zone, group in groups.items() if group]
+
+
+def says_itself(audit: Audit) -> bool:
+    """Whether the advice names what to do: 'Ask about the mark before paying', 'Bid up to …'."""
+    do = audit.advice.do if audit.advice else ""
+    return do == "ask" or (do == "buy" and audit.listing.auction)
 
 
 def and_list(items: list[str]) -> str:

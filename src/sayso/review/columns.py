@@ -125,7 +125,7 @@ class Columns:
 
     def _money(self, record: dict[str, Any]) -> None:
         from sayso.intake.money import parse_price
-        from sayso.intake.record import currency_code
+        from sayso.intake.record import currency_code, two_currencies
 
         code = currency_code(str(record.get("currency") or "")) or self.currency
         if code:
@@ -143,6 +143,8 @@ class Columns:
                 continue
             record[key] = str(found.amount)
             if key == "price" and found.currency:
+                if code and found.currency != code:
+                    notes.append(two_currencies(found.currency, code))
                 record["currency"] = found.currency
         if notes:
             record["notes"] = notes

@@ -196,8 +196,10 @@ def _side_by_side(one: Compared, say: Words, width: int) -> Iterator[str]:
     # So many copies side by side that the words of each still have room; the others in a second table below.
     abreast = max(2, (width - 4 - NAME) // COLUMN)
     for start in range(0, len(one.copies), abreast):
-        yield ""
-        yield from _table(one, slice(start, start + abreast), say, width)
+        lines = list(_table(one, slice(start, start + abreast), say, width))
+        if len(lines) > 1:  # these sellers say something
+            yield ""
+            yield from lines
 
 
 def _table(one: Compared, part: slice, say: Words, width: int) -> Iterator[str]:
