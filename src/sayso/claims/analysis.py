@@ -710,6 +710,8 @@ class Analysis:
         between = [w for w in self.words[j : hit.i] if w != "."]
         if row.reach is not None and len(between) > row.reach and not (row.shared and self._one_breath(j, hit.i)):
             return False
+        if "/" in between and ":" in between:
+            return False  # 'Origin: England / Cut by: unknown'
         if any(w in (";", "(", "|") for w in between) or not self.index.small["contrast"].isdisjoint(between):
             return False
         if self.tongue and row.kind == "negation" and self._turned(j, hit.i):

@@ -93,7 +93,7 @@ def read_proforms(draft: Draft) -> None:
         if not draft.claiming(at) or _governs(draft, hit) or draft.a.of("open_end", hit.j, hit.j + 1):
             continue
         thing = _antecedent(draft, hit)
-        if thing is not None:
+        if thing is not None and not _of_the_kind(draft, thing):
             _stand_in(draft, hit, thing, at, to)
 
 
@@ -147,6 +147,14 @@ def _governs(draft: Draft, hit: Hit) -> bool:
         if any(isinstance(h.row, Term) and h.row.kind != "carrier" for h in draft.a.of("term", n, n + 1)):
             return True
     return False
+
+
+def _of_the_kind(draft: Draft, thing: Hit) -> bool:
+    """'Demo copies normally have a suffix but this hasn't': what it lacks is not that it is a demo."""
+    if not getattr(thing.row, "feature", "").startswith("edition."):
+        return False
+    said = draft.a.assertion(draft.a.toks[thing.i][0], draft.a.toks[thing.j - 1][1])
+    return said.about == "other_copy"
 
 
 def _antecedent(draft: Draft, hit: Hit) -> Hit | None:

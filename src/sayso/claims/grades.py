@@ -351,7 +351,11 @@ def _nothing_else(draft: Draft, one: _Mark, other: _Mark) -> bool:
 def _of_all(draft: Draft, m: _Mark) -> tuple[str, ...]:
     """'VG+ across the board': a grade that is said to be of the record and its jacket."""
     i = draft.a.token(m.end)
-    return (RECORD, JACKET) if draft.a.of("grade_both", i, i + 1) else ()
+    begin, _ = draft.a.sentence(m.start)
+    first = draft.a.token(begin)
+    both = any(getattr(h.row, "value", "") == "both" and h.j - h.i == 1 for h in draft.a.of("side", first, first + 1))
+    alone = both and not draft.parts(begin, m.start, "disc", "jacket", "label")  # 'Both graded EX-'
+    return (RECORD, JACKET) if alone or draft.a.of("grade_both", i, i + 1) else ()
 
 
 def _bare_word(draft: Draft, m: _Mark, part: tuple[str, bool, bool] | None) -> bool:
@@ -362,10 +366,16 @@ def _bare_word(draft: Draft, m: _Mark, part: tuple[str, bool, bool] | None) -> b
     return draft.a.folded[a:b].strip(" .!\n") == draft.a.folded[m.start : m.end] and part is None
 
 
+_LONE = frozenset("mgefpv")
+"""Grades of one letter."""
+
+
 def _spelt(draft: Draft, m: _Mark) -> bool:
     """'M P D' are letters in the wax, not grades."""
     i = draft.a.token(m.start)
     around = [draft.a.words[n] for n in (i - 1, i + 1) if 0 <= n < len(draft.a.words)]
+    if around[-1:] == ["/"] and i + 2 < len(draft.a.words):  # 'F/B', flip-back
+        return m.end - m.start == 1 and len(draft.a.words[i + 2]) == 1 and draft.a.words[i + 2] not in _LONE
     return m.end - m.start == 1 and any(len(w) == 1 and w.isalpha() and w != "a" for w in around)
 
 

@@ -119,7 +119,7 @@ def read_codes(draft: Draft) -> None:
         if at == len(figures) or figures[at] >= b:
             continue
         found = [m for m in CODE.finditer(draft.a.folded, a, b) if _FIGURE.search(m.group())]
-        wax = bool(found) and bool(draft.parts(a, b, "deadwax"))
+        wax = bool(found) and (bool(draft.parts(a, b, "deadwax")) or _asked_just_before(draft, a))
         n = 0
         while n < len(found):
             m = found[n]
@@ -140,7 +140,7 @@ def read_codes(draft: Draft) -> None:
                 said = draft.a.assertion(m.start(), m.end())
                 draft.add("deadwax.stamper_code", m.start(), m.end(), said, said.polarity, m.group(), None, rule="code")
             elif (
-                (wax and ends and len(m.group()) >= 2)
+                (wax and (ends or _SIDED_ONE.fullmatch(m.group())) and len(m.group()) >= 2)
                 or _sided(draft, m.group(), m.start())
                 or (wax and _introduced(draft, m, a))
             ):
@@ -154,6 +154,18 @@ def read_codes(draft: Draft) -> None:
 
 _ENDING = re.compile(r"\s*(?:[:=]\s*)?\"?(-?\d{1,2}[A-Z]{0,2}\d?|-?[A-Z]\d{1,2}[A-Z]?)(?![\w%\"'.-]\w|\w|%)")
 _NEXT_ENDING = re.compile(r"[^.;\n]{0,28}?(?:,|and|/|&)\s*(?:the other\s+)?(?=-?\d{0,2}[A-Z]?\d{0,2}\s+on\b)", re.I)
+
+
+_BRIEF = 24
+"""A question of so few characters asks for what the next sentence tells."""
+
+
+def _asked_just_before(draft: Draft, a: int) -> bool:
+    """'Matrix? A1U and B2U.'"""
+    if a == 0:
+        return False
+    x, y = draft.a.sentence(a - 1)
+    return y - x <= _BRIEF and draft.a.folded[x:y].rstrip().endswith("?") and bool(draft.parts(x, y, "deadwax"))
 
 
 def _read_endings(draft: Draft) -> None:
@@ -231,6 +243,8 @@ def _introduced(draft: Draft, m: re.Match[str], a: int) -> bool:
 def _sided(draft: Draft, code: str, at: int) -> bool:
     """A catalogue number with a side and a cut behind it stands nowhere but in the run-out."""
     sides = draft.a.within("side", max(0, at - 14), at)
+    if re.fullmatch(r"[AB]//\d{1,2}[A-Z]?", code):
+        return True
     if re.fullmatch(r"[AB]-?\d{1,2}[A-Z]?", code) and (
         any(draft.a.toks[s.j - 1][1] <= at for s in sides) or _SIDE_BEFORE.search(draft.a.folded, max(0, at - 8), at)
     ):
@@ -242,6 +256,7 @@ def _sided(draft: Draft, code: str, at: int) -> bool:
     )
 
 
+_SIDED_ONE = re.compile(r"[AB]\d{1,2}[A-Z]")
 _SIDED_PAIR = re.compile(r"A-?\d{1,2}[A-Z]?/B-?\d{1,2}[A-Z]?")
 _SIDE_BEFORE = re.compile(r"\b[AB][ -]side[\s:=]*$", re.I)
 _EXTENDED = re.compile(r"([A-Z]{1,5})[ -]?(\d{2,6})[ -]?(?=[A-Z\d-]*[A-H])[A-Z\d-]{1,5}")
