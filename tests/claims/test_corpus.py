@@ -18,7 +18,7 @@ from tests.evaluation.score import overlap, score
 
 CHECKER = Path(__file__).resolve().parents[3] / "shared" / "checks" / "score_claims"
 ROLES = {"pressed", "released", "recorded", "unspecified"}
-ALL = [pytest.param(row, id=row["id"]) for row in corpora.load("all")]
+ALL = [pytest.param(row, id=row["id"]) for row in (*corpora.load("all"), *corpora.load("blind"))]
 
 
 @pytest.fixture(scope="module")
@@ -26,14 +26,14 @@ def features() -> frozenset[str]:
     return frozenset(f.id for f in load_lexicon().features.values() if f.audited)
 
 
-@pytest.mark.parametrize("name", corpora.NAMES)
+@pytest.mark.parametrize("name", [*corpora.NAMES, *corpora.READ_ALONE])
 def test_first_line_says_where_the_listings_come_from(name: str) -> None:
     first = (corpora.CORPUS / f"{name}.jsonl").read_text(encoding="utf-8").split("\n", 1)[0]
     assert json.loads(first)["provenance"]
 
 
 def test_no_listing_is_there_twice() -> None:
-    rows = corpora.load("all")
+    rows = [*corpora.load("all"), *corpora.load("blind")]
     assert len({r["id"] for r in rows}) == len(rows)
     assert len({r["title"] + r["text"] for r in rows}) == len(rows)
 

@@ -9,10 +9,13 @@ from typing import Any
 
 CORPUS = Path(__file__).resolve().parents[1] / "corpus"
 NAMES = ("listings", "languages", "own")
+READ_ALONE = ("blind",)
+"""Corpora scored by name and no part of `all`: the tests that change every listing are long without them."""
 OVERLAYS = {
     "listings": ("world.json",),
     "languages": ("world.json",),
     "own": ("world.json", "own_world.toml"),
+    "blind": ("world.json", "own_world.toml"),
 }
 Record = dict[str, Any]
 
