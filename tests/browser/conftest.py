@@ -144,14 +144,16 @@ class Browser:
         root = "document.documentElement"
         return bool(self.driver.execute_script(f"return {root}.scrollWidth > {root}.clientWidth"))
 
-    def violations(self) -> list[str]:
-        """What axe-core finds against WCAG 2.2 A and AA."""
+    def violations(self, without: str = "") -> list[str]:
+        """What axe-core finds against WCAG 2.2 A and AA; `without` leaves out what stands in these elements."""
         # By the debugging protocol, which no page policy concerns. It is started, then asked for: a large page on a
         # busy machine takes longer than one call may.
         self.driver.execute_cdp_cmd("Runtime.evaluate", {"expression": axe_source()})
         tags = '["wcag2a","wcag2aa","wcag21a","wcag21aa","wcag22aa","best-practice"]'
-        run = f"delete window.found; axe.run({{runOnly: {{type: 'tag', values: {tags}}}}}).then(r => window.found = "
-        run += "r.violations.map(v => v.id + ': ' + v.nodes.map(n => n.target + ' ' + n.failureSummary)"
+        where = f"{{exclude: [[{json.dumps(without)}]]}}" if without else "document"
+        run = f"delete window.found; axe.run({where}, {{runOnly: {{type: 'tag', values: {tags}}}}})"
+        run += ".then(r => window.found = r.violations.map("
+        run += "v => v.id + ': ' + v.nodes.map(n => n.target + ' ' + n.failureSummary)"
         run += ".slice(0, 3).join(' | ')), e => window.found = ['axe: ' + e]); 0"
         self.driver.execute_cdp_cmd("Runtime.evaluate", {"expression": run})
         return list(self.wait(lambda: self.driver.execute_script("return window.found && [window.found]"), AXE)[0])

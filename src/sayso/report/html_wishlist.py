@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
-from sayso.report.html_build import Html, el, join
+from sayso.report.html_build import Html, el, join, unbroken
 from sayso.report.html_parts import sections
 from sayso.report.terminal import money
 from sayso.report.words import Words
@@ -151,7 +151,7 @@ def _table(
                     scope="row",
                 ),
                 cell,
-                el("td", el("b", say.say(f"html.verdict.{rank.verdict}")), el("p", rank.reason), question),
+                el("td", el("b", say.say(f"html.verdict.{rank.verdict}")), el("p", unbroken(rank.reason)), question),
                 class_=f"v-{rank.verdict}",
             )
         )
