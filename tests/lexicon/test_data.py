@@ -9,7 +9,7 @@ import pytest
 from sayso.claims.runout_check import example_problems
 from sayso.lexicon import load_lexicon
 from sayso.lexicon.check import check
-from sayso.lexicon.load import shipped
+from sayso.lexicon.load import SECTIONS, parse, shipped
 
 LEXICON = load_lexicon(user=False)
 
@@ -93,3 +93,15 @@ def test_tables_that_bear_bounds_know_which_keys_convict_nobody() -> None:
     years = LEXICON.tables["rca_year_letter"]
     assert years.firm("J")
     assert not years.firm("C")
+
+
+def test_no_row_lies_where_nobody_reads_it() -> None:
+    """Each kind of row is read from its own folder alone; in another it would be ignored without a word."""
+    base = shipped()
+    astray = [
+        (path.name, noun)
+        for path in sorted(base.rglob("*.toml"))
+        for noun in parse(path)
+        if not any(path.is_relative_to(base / folder) for folder in SECTIONS[noun][2].split())
+    ]
+    assert astray == []
