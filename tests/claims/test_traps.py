@@ -29,6 +29,18 @@ TRAPS: list[tuple[str, str, set[str], set[str]]] = [
         set(),
     ),
     (
+        "capitals within a number",
+        "Original. Run-out RX-204-B-RE-2.",
+        {"edition.original present certain"},
+        {"edition.reissue"},
+    ),
+    (
+        "a rule of the shop that holds unless something else is said",
+        "Jazz LPs, mono unless stated. All original unless marked RI.",
+        set(),
+        {"format.channels", "edition.original", "edition.reissue"},
+    ),
+    (
         "a lone letter that nobody explains",
         "In the run-out RX-204-A-1 and, after a gap, a lone G.",
         {"deadwax.stamper_code present hedged"},

@@ -56,6 +56,16 @@ def audit() -> Audit:
     return conclude(LISTING, CLAIMS, (), LEXICON)
 
 
+def test_of_words_that_clash_those_that_deny_are_told() -> None:
+    text = "Ramblers LP\n\nDeep groove on side one. No deep groove."
+    both = [
+        Claim(feature="label.deep_groove", start=at, end=at + 11, quote=text[at : at + 11], polarity=said)
+        for at, said in ((text.index("Deep groove"), "present"), (text.index("deep groove"), "absent"))
+    ]
+    out = render(conclude(Listing(text=text), both, (), LEXICON), LEXICON, colour=False)
+    assert 'contradictory "Deep groove"; "deep groove" (said to be absent)' in " ".join(out.split())
+
+
 def test_claims_are_marked_with_signs_that_survive_a_pipe() -> None:
     out = render(audit(), LEXICON, colour=False)
     for mark in ("[+original]", "[+Deep groove]", "[-No kettle]", "[~Possibly 1958]"):

@@ -73,6 +73,8 @@ def _terms(draft: Draft) -> list[Hit]:
                 continue
             if row.only_after and not before.endswith(row.only_after):
                 continue
+        if row.exact and _within_a_code(folded, toks[i][0], toks[j - 1][1]):
+            continue
         if feature == "label.deep_groove" and j - i == 1 and _a_number(draft, h):
             continue
         if draft.a.tongue and _otherwise_meant(draft, h, feature):
@@ -223,6 +225,19 @@ def _a_number(draft: Draft, h: Hit) -> bool:
     """'DG 104': capitals with a figure behind them are a catalogue number."""
     start, end = draft.a.toks[h.i][0], draft.a.toks[h.j - 1][1]
     return draft.a.text[start:end].isupper() and bool(re.match(r"[ -]?\d{2}", draft.a.folded[end : end + 4]))
+
+
+def _within_a_code(text: str, start: int, end: int) -> bool:
+    """Whether capitals are a part of a number joined by hyphens: the 'RE' of 'SG-1204-B-RE-2'."""
+    if "-" not in (text[start - 1 : start], text[end : end + 1]):
+        return False
+    before, after = _CODE_BEFORE.search(text, max(start - _CODE, 0), start), _CODE_AFTER.match(text, end)
+    return any(c.isdigit() for m in (before, after) if m for c in m.group())
+
+
+_CODE = 30
+_CODE_BEFORE = re.compile(r"(?:[A-Za-z0-9]+-)+$")
+_CODE_AFTER = re.compile(r"(?:-[A-Za-z0-9]{1,12}){1,4}")
 
 
 def _in_longer(terms: list[Hit], features: list[str], n: int) -> bool:

@@ -103,7 +103,7 @@ def parts(audit: Audit, say: Words) -> list[Part]:
         if faults.get(zone) and zone != FAULTS_STAND_AT:
             quotes += [_as_said(audit.claims[i], say) for i in faults[zone]]
             how = "partly" if how == "silent" else how
-        shown = tuple(dict.fromkeys(_short(q) for q in quotes))
+        shown = tuple({q.casefold(): q for q in map(_short, reversed(quotes))}.values())[::-1]
         unsaid = [f for f in findings if f.state == "silent" and f.need in WEIGHTY]
         unsaid.sort(key=lambda f: WEIGHTY.index(f.need))
         missing = tuple(say.feature(f.feature) for f in unsaid) if shown else ()

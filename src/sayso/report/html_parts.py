@@ -247,9 +247,13 @@ def _legend(say: Words) -> Html:
 def _finding(finding: Finding, audit: Audit, say: Words, key: str, *, only: list[int] | None = None) -> Html:
     """One finding; `only` these of its claims are quoted, where the others stand elsewhere."""
     shown = [i for i in say.quoted(finding, audit.claims) if only is None or i in only]
-    quotes = {" ".join(audit.claims[i].quote.split()): i for i in reversed(shown)}
+    quotes = {
+        (" ".join(audit.claims[i].quote.split()), say.aside(finding, audit.claims[i])): i for i in reversed(shown)
+    }
     tongue = audit.listing.language
-    links = [el("a", quoted(q[:90], tongue), href=f"#{key}-c{i}") for q, i in list(reversed(quotes.items()))[:3]]
+    links: list[Html] = []
+    for (quote, aside), i in list(reversed(quotes.items()))[:3]:
+        links.append(el("span", el("a", quoted(quote[:90], tongue), href=f"#{key}-c{i}"), aside))
     spaced = [x for link in links for x in (" ", link)]
     open_ = finding.need == "decisive" and finding.state not in ("stated", "denied")
     return el(

@@ -178,10 +178,11 @@ def _record(audit: Audit, say: Words, out: Console) -> None:
 
 
 def _finding(finding: Finding, audit: Audit, say: Words, out: Console) -> None:
-    quotes = list(dict.fromkeys(_line(audit.claims[i].quote) for i in say.quoted(finding, audit.claims)))
+    cited = [audit.claims[i] for i in say.quoted(finding, audit.claims)]
+    quotes = list(dict.fromkeys(f'"{_line(c.quote)}"{say.aside(finding, c)}' for c in cited))
     words = f"{say.sign(finding.state)} {say.feature(finding.feature)}: {say.finding(finding, audit.claims)}"
     if quotes:
-        words += " " + "; ".join(f'"{q}"' for q in quotes[:QUOTED])
+        words += " " + "; ".join(quotes[:QUOTED])
         if len(quotes) > QUOTED:
             words += " " + say.say("report.more", count=len(quotes) - QUOTED)
     if finding.need == "decisive":

@@ -51,6 +51,11 @@ class Words:
             return own
         return [i for i in own if claims[i].polarity == "present"] or own
 
+    def aside(self, finding: Finding, claim: Claim) -> str:
+        """What must stand behind a quotation: among words that clash, which of them deny ('' where nothing must)."""
+        clash = finding.state == "conflicting" and claim.polarity == "absent"
+        return f" ({self.state('denied')})" if clash else ""
+
     def sign(self, state: str) -> str:
         """One ASCII character for a state; never the only carrier of meaning."""
         return self.say(f"sign.{state}")
