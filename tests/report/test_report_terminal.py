@@ -174,3 +174,10 @@ def test_safe_keeps_offsets_and_visible_words(text: str) -> None:
 @given(st.text(alphabet=st.characters(categories=("L", "N", "P", "Zs")), max_size=50))
 def test_safe_leaves_ordinary_words_alone(text: str) -> None:
     assert safe(text) == text
+
+
+def test_pictures_of_another_copy_are_not_told_as_its_own() -> None:
+    text = "Ramblers LP\n\nStock photos used."
+    one = Claim(feature="terms.photos", value="stock photo", start=13, end=25, quote=text[13:25])
+    out = " ".join(render(conclude(Listing(text=text), [one], (), LEXICON), LEXICON, colour=False).split())
+    assert 'the pictures are not of it: "Stock photos"' in out

@@ -39,6 +39,11 @@ class Words:
         bare = all(c.role not in ("pressed", "released") for c in own)
         if own and finding.state == "stated" and finding.feature == "edition.year" and bare:
             return self.say("state.year.bare")
+        values = {c.value for c in own if c.polarity == "present"}
+        if finding.state == "stated" and len(values) == 1:
+            words = self.lexicon.phrases.get(f"state.{finding.feature}={values.pop()}")
+            if words is not None:
+                return words
         denied = [c.side for c in own if c.polarity == "absent" and c.certainty == "certain" and c.side in ("a", "b")]
         if finding.state == "stated" and denied:
             return self.say("state.stated.one_side", side=self.say(f"html.side.{denied[0]}"))
