@@ -641,7 +641,10 @@ class Analysis:
 
     def _printed(self, hit: Hit) -> bool:
         """'The run-out says …', 'The label is yellow and says …': what a part of the record says is nobody's word."""
-        if any(getattr(p.row, "value", "") in ("label", "jacket") for p in self.of("part", hit.j, hit.j + 2)):
+        told = self.of(f"{CLASS}somebody", hit.i - 1, hit.j)  # 'my brother says the label has …'
+        if not told and any(
+            getattr(p.row, "value", "") in ("label", "jacket") for p in self.of("part", hit.j, hit.j + 2)
+        ):
             return True  # 'according to the sleeve', 'laut Label'
         if hit.j - hit.i > 1 or not hit.i:
             return False
