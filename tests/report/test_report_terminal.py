@@ -181,3 +181,10 @@ def test_pictures_of_another_copy_are_not_told_as_its_own() -> None:
     one = Claim(feature="terms.photos", value="stock photo", start=13, end=25, quote=text[13:25])
     out = " ".join(render(conclude(Listing(text=text), [one], (), LEXICON), LEXICON, colour=False).split())
     assert 'the pictures are not of it: "Stock photos"' in out
+
+
+def test_one_side_played_is_not_told_as_the_whole_copy() -> None:
+    text = "Ramblers LP\n\nPlayed side 2 only."
+    one = Claim(feature="condition.play_tested", side="b", start=13, end=19, quote="Played")
+    out = " ".join(render(conclude(Listing(text=text), [one], (), LEXICON), LEXICON, colour=False).split())
+    assert 'whether the copy was played: said of side B alone: "Played"' in out

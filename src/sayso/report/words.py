@@ -47,6 +47,12 @@ class Words:
         denied = [c.side for c in own if c.polarity == "absent" and c.certainty == "certain" and c.side in ("a", "b")]
         if finding.state == "stated" and denied:
             return self.say("state.stated.one_side", side=self.say(f"html.side.{denied[0]}"))
+        # 'Played side 2 only' says nothing of side 1: no 'said' for the whole copy.
+        sides = {c.side for c in own}
+        if finding.state == "stated" and finding.feature == "condition.play_tested" and len(sides) == 1:
+            one = sides.pop()
+            if one in ("a", "b"):
+                return self.say("state.stated.of_side", side=self.say(f"html.side.{one}"))
         return self.state(finding.state)
 
     def quoted(self, finding: Finding, claims: Sequence[Claim]) -> list[int]:
