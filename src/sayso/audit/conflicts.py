@@ -134,14 +134,13 @@ def _against(bound: Bound, claimed: Sequence[Stated]) -> Stated | None:
     if not bound.not_before or not claimed:
         return None
     slack = 1 if bound.fact in SLACK else 0
-    late = [s for s in claimed if s.high is not None and before(str(s.high + slack), bound.not_before)]
-    if len(late) < len(claimed):
+    if any(s.high is None or not before(str(s.high + slack), bound.not_before) for s in claimed):
         return None
-    intervals = (*(Interval(str(s.low), str(s.high)) for s in late), Interval(bound.not_before))
+    intervals = (*(Interval(str(s.low), str(s.high)) for s in claimed), Interval(bound.not_before))
     pair = clash(intervals)
-    index = next((n for n in pair or () if n < len(late)), 0)
+    index = next((n for n in pair or () if n < len(claimed)), 0)
     # Said twice, the fuller words convince more.
-    return max((s for s in late if s.high == late[index].high), key=lambda s: len(s.span.quote))
+    return max((s for s in claimed if s.high == claimed[index].high), key=lambda s: len(s.span.quote))
 
 
 SLACK = frozenset({"phonogram-year-meaning", "copyright-c-year-floor"})

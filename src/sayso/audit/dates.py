@@ -60,9 +60,14 @@ def clash(intervals: tuple[Interval, ...]) -> tuple[int, int] | None:
 
     On a line, intervals have a common point exactly when every two of them have one; null where they all meet.
     """
-    ends = [(n, i.high) for n, i in enumerate(intervals) if i.high]
-    starts = [(n, i.low) for n, i in enumerate(intervals) if i.low]
-    found = [(n, m, e, s) for n, e in ends for m, s in starts if before(e, s)]
+    ends: dict[str, int] = {}
+    starts: dict[str, int] = {}
+    for n, interval in enumerate(intervals):  # the first of those that say the same
+        if interval.high:
+            ends.setdefault(interval.high, n)
+        if interval.low:
+            starts.setdefault(interval.low, n)
+    found = [(n, m, e, s) for e, n in ends.items() for s, m in starts.items() if before(e, s)]
     if not found:
         return None
     n, m, _, _ = min(found, key=lambda x: (x[2], tuple(-ord(c) for c in x[3])))

@@ -55,7 +55,9 @@ def read_towns(draft: Draft) -> None:
         if (
             not words
             or own
-            or any(c.feature.endswith(".address") and c.value is not None for c in draft.touching(start, m.end()))
+            or any(
+                c.feature.endswith(".address") and c.value is not None for c in draft.claims.touching(start, m.end())
+            )
         ):
             continue
         part, _ = draft.a.carrier(m.start(), m.end())
@@ -64,7 +66,7 @@ def read_towns(draft: Draft) -> None:
         feature = _PLACES.get(part or "label") if part != "disc" else "label.address"
         if feature is None or any(w in no_town for w in draft.a.words[i:j]):
             continue
-        draft.drop([c for c in draft.touching(start, m.end()) if c.feature.endswith(".address")])
+        draft.drop([c for c in draft.claims.touching(start, m.end()) if c.feature.endswith(".address")])
         said = draft.a.assertion(start, m.end())
         draft.add(feature, start, m.end(), said, said.polarity, " ".join(words).rstrip(","), None, rule="town")
 

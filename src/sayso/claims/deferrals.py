@@ -47,7 +47,7 @@ def read_deferrals(draft: Draft) -> None:
             isinstance(h.row, Term) and h.row.feature == "terms.photos" for h in draft.a.within("term", a, b)
         )
         named = not pictured and (
-            any(c.feature.startswith("deadwax.") and a <= c.start < b for c in draft.claims)
+            any(c.feature.startswith("deadwax.") for c in draft.claims.begun(a, b))
             or any(d.feature.startswith("deadwax.") and a <= d.start < b for d in draft.deferrals)
         )
         if "deadwax" in parts and not state and not named:

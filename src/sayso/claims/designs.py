@@ -39,7 +39,7 @@ def read_designs(draft: Draft) -> None:
     labels = [p for p, _ in draft.parts(0, len(draft.a.folded), "label")]
     for run in _runs(draft):
         start, end = draft.a.toks[run.i][0], draft.a.toks[run.j - 1][1]
-        if any(c.feature == "label.design" and c.start <= start < c.end for c in draft.claims[-3:]):
+        if any(c.feature == "label.design" and c.start <= start < c.end for c in draft.claims.last(3)):
             continue  # told already, behind a 'with'
         a, b = draft.a.token(draft.a.sentence(start)[0]), draft.a.token(draft.a.sentence(start)[1] - 1) + 1
         near = labels[bisect_left(labels, a, key=begins) : bisect_left(labels, b, key=begins)]
@@ -246,7 +246,7 @@ def read_label_pictures(draft: Draft) -> None:
     for h in draft.a.all_of("picture"):
         start, end = draft.a.toks[h.i][0], draft.a.toks[h.j - 1][1]
         large = draft.a.index.capital_nouns(draft.a.tongue) and draft.a.segment(start).kind != "title"
-        if draft.touching(start, start + 1) or (draft.a.text[start].isupper() and not large):
+        if draft.claims.touching(start, start + 1) or (draft.a.text[start].isupper() and not large):
             continue
         a, b = draft.a.sentence(start)
         labels = [p for p, _ in draft.parts(a, b, "label")]
@@ -265,14 +265,16 @@ def _of_label(draft: Draft, labels: list[Hit], h: Hit) -> bool:
     return any(p.i - h.j == 1 and draft.a.of("design_tie", h.j, p.i) for p in labels)
 
 
+_SHOWN = frozenset({"deadwax.plant_mark", "label.design"})
+
+
 def read_pictures(draft: Draft) -> None:
     """A sign in the run-out that nobody names: present, and hedged."""
     # 'Silver owl, K in the run-out': a picture that is part of the label's design is no sign in the wax.
-    marks = [c for c in draft.claims if c.feature in ("deadwax.plant_mark", "label.design")]
     read = 0
     for h in draft.a.of("picture", 0, draft.everything):
         start, end = draft.a.toks[h.i][0], draft.a.toks[h.j - 1][1]
-        if h.i < read or any(c.start <= start < c.end for c in marks):
+        if h.i < read or any(c.feature in _SHOWN and c.start <= start for c in draft.claims.touching(start, start + 1)):
             continue  # 'fish hook' is no fish and no hook
         if draft.a.carrier(start, end)[0] != "deadwax":
             continue

@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from sayso.claims.analysis import Analysis, Assertion
+from sayso.claims.held import Held
 from sayso.claims.index import CLASS, Hit
 from sayso.claims.lots import lot_of
 from sayso.claims.shapes import shape_of
@@ -52,24 +53,17 @@ _LETTER = re.compile(r"(?:^|(?<=[.;|] )|(?<=\())[ \t*•]*([AB])(?=(\)?[ \t]*[:=
 _ENDS = re.compile(r"[.!?;](?=\s+[A-Z(])")
 
 
-_STRETCH = 256
-"""Characters of a stretch of the text by which claims are found again."""
-
-
 class Draft:
     """Claims and deferrals so far, with the analysis they rest on."""
 
     def __init__(self, analysis: Analysis, lexicon: Lexicon) -> None:
         self.a = analysis
         self.lexicon = lexicon
-        self.claims: list[Claim] = []
+        self.claims = Held()
         self.deferrals: list[Deferral] = []
         self.terms: list[Hit] = []
         self.seen: set[tuple[object, ...]] = set()
         self.everything = len(analysis.toks)
-        self._places: dict[int, list[int]] = {}
-        """Stretches of the text → the numbers of the claims that touch them."""
-        self._placed: tuple[list[Claim], int] = self.claims, 0
         self._heads: dict[int, tuple[list[tuple[int, int, str]], list[int]]] = {}
         self.lot = lot_of(analysis)
 
@@ -100,7 +94,9 @@ class Draft:
                     for o in self.a.within("side", self.a.toks[s.j - 1][1], start)
                     if isinstance(o.row, Word)
                 }
-                told = any(c.feature in BESIDE_SIDE for c in self.touching(self.a.toks[s.j - 1][1], max(start, 1)))
+                told = any(
+                    c.feature in BESIDE_SIDE for c in self.claims.touching(self.a.toks[s.j - 1][1], max(start, 1))
+                )
                 alike = isinstance(s.row, Word) and behind <= {s.row.value}
                 return s.row.value if alike and not told else None  # type: ignore[union-attr,return-value]
         return None
@@ -132,19 +128,6 @@ class Draft:
         letter = last[1] - last[0] == 1 and self.a.text[last[0]].islower() and side.j - side.i > 1
         short = letter and self.a.toks[side.j - 2][1] - self.a.toks[side.j - 2][0] <= _SHORT
         return short and side.j < len(self.a.words) and self.a.words[side.j].isalpha()
-
-    def touching(self, start: int, end: int) -> list[Claim]:
-        """The claims so far that share a sign with `text[start:end]`, in the order in which they were made."""
-        claims, done = self._placed
-        if claims is not self.claims or done > len(claims):
-            self._places.clear()
-            claims, done = self.claims, 0
-        for n in range(done, len(claims)):
-            for place in range(claims[n].start // _STRETCH, (claims[n].end - 1) // _STRETCH + 1):
-                self._places.setdefault(place, []).append(n)
-        self._placed = claims, len(claims)
-        near = {n for place in range(start // _STRETCH, (end - 1) // _STRETCH + 1) for n in self._places.get(place, ())}
-        return [claims[n] for n in sorted(near) if claims[n].start < end and start < claims[n].end]
 
     def _letters(self, line: int, at: int) -> list[tuple[int, str]]:
         """The last 'A:' or 'B:' between the start of a line and an offset: where it ends, and the side."""
@@ -240,7 +223,7 @@ class Draft:
             if _key(claim) in self.seen:
                 continue
             self.seen.add(_key(claim))
-            self.claims.append(claim)
+            self.claims.add(claim)
             if feature.startswith(("label.deep", "deadwax.plant", "deadwax.mastering")):
                 self._twin(claim)
 
@@ -271,10 +254,10 @@ class Draft:
         """Takes claims back, so that the same may be said again otherwise."""
         if not claims:
             return
-        gone, starts = {id(c) for c in claims}, {c.start for c in claims}
-        self.claims = [c for c in self.claims if id(c) not in gone]
+        self.claims.drop(claims)
         self.seen.difference_update(map(_key, claims))
-        self.seen.update(_key(c) for c in self.claims if c.start in starts)
+        starts = {c.start for c in claims}
+        self.seen.update(_key(c) for start in starts for c in self.claims.begun(start, start + 1))
 
     def item(self, at: int) -> int | None:
         """The number of the record in a lot to which the words at this offset belong."""
@@ -300,7 +283,7 @@ class Draft:
                 and (c.start == claim.start or (c.polarity == "present" and c.value == claim.value))
                 for c in self.claims
             ):
-                self.claims.append(twin)
+                self.claims.add(twin)
 
     def on_label(self, h: Hit) -> bool:
         """Whether the sentence speaks of the paper label."""

@@ -197,7 +197,7 @@ def _stand_in(draft: Draft, hit: Hit, thing: Hit, at: int, to: int) -> None:
     here = start >= a
     asking = draft.a.folded[end : end + 3].lstrip().startswith("?")
     side = _side(draft, hit, at, to)
-    old = [c for c in draft.touching(start, end) if c.start == start and c.feature == row.feature]
+    old = [c for c in draft.claims.touching(start, end) if c.start == start and c.feature == row.feature]
     if side in ("a", "b"):  # 'kettle on B, A has none'
         old = [c for c in old if c.side in (None, side) and not (c.side is None and c.certainty == "certain")]
     if any(q.start < to and at < q.end for c in old for q in c.cues):

@@ -82,7 +82,7 @@ def read_own_scales(draft: Draft) -> None:
         start, end = m.span(name)
         if m.group(name).isdigit() and not m.group(1) and not _both_in_figures(draft, pattern, parts, n):
             continue
-        if any(c.feature in (RECORD, JACKET) for c in draft.touching(start, end)):
+        if any(c.feature in (RECORD, JACKET) for c in draft.claims.touching(start, end)):
             continue
         said = draft.a.assertion(start, end)
         whole = [of, *(o for p, o in parts[max(n - 1, 0) : n] if o != of and _joined(draft, p, part))]

@@ -33,9 +33,9 @@ def read_initials(draft: Draft) -> None:
         if not draft.parts(a, b, "deadwax") and not draft.near_wax(h):
             continue
         m = _LETTERS.search(draft.a.folded, at, min(b, at + _REACH))
-        if m is None or any(c.feature != _MARK for c in draft.touching(*m.span())):
+        if m is None or any(c.feature != _MARK for c in draft.claims.touching(*m.span())):
             continue
-        own = [c for c in draft.touching(*m.span()) if c.feature == _MARK]
+        own = [c for c in draft.claims.touching(*m.span()) if c.feature == _MARK]
         if any(c.certainty != "certain" or c.polarity == "absent" for c in own):
             continue
         draft.drop(own)
@@ -54,7 +54,7 @@ def read_cut_letters(draft: Draft) -> None:
         i, j = draft.a.token(m.start()), draft.a.token(m.end() - 1) + 1
         if len(m.group()) < 2 or draft.a.of("term", i, j) or not draft.claiming(m.start()):
             continue
-        if draft.touching(*m.span()):
+        if draft.claims.touching(*m.span()):
             continue
         letters = m.group()
         if letters not in numbered:
@@ -64,7 +64,7 @@ def read_cut_letters(draft: Draft) -> None:
         a, b = draft.a.sentence(m.start())
         wax = draft.parts(a, b, "deadwax") or any(
             c.feature.startswith("deadwax.") and abs(c.start - m.start()) < _NEAR
-            for c in draft.touching(max(m.start() - _NEAR, 0), m.start() + _NEAR)
+            for c in draft.claims.touching(max(m.start() - _NEAR, 0), m.start() + _NEAR)
         )
         if wax and _cut(draft, j, b):
             said = draft.a.assertion(m.start(), m.end())
@@ -82,7 +82,7 @@ def read_bare_letters(draft: Draft) -> None:
     a = draft.a
     for m in _BARE.finditer(a.folded):
         start, end = m.span()
-        if not draft.claiming(start) or a.segment(start).kind == "title" or draft.touching(start, end):
+        if not draft.claiming(start) or a.segment(start).kind == "title" or draft.claims.touching(start, end):
             continue
         i, j = a.token(start), a.token(end - 1) + 1
         if any(o.i < j and i < o.j for k in _KNOWN for o in a.of(k, max(0, i - 3), j)) or _shouted(draft, i, j):

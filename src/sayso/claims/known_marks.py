@@ -25,8 +25,8 @@ def read_marks(draft: Draft) -> None:
             if feature != "deadwax.plant_mark" or not _more_than_letters(draft, hit):
                 continue
             # 'MR inside a small circle' is a maker's stamp, and nobody's initials.
-            draft.drop([c for c in draft.touching(hit.start, hit.end) if c.feature == "deadwax.mastering_mark"])
-            if any(c.feature == feature for c in draft.touching(hit.start, hit.end)):
+            draft.drop([c for c in draft.claims.touching(hit.start, hit.end) if c.feature == "deadwax.mastering_mark"])
+            if any(c.feature == feature for c in draft.claims.touching(hit.start, hit.end)):
                 continue
         if feature == "deadwax.plant_mark":
             draft.drop(_words_for_them(draft, hit))
@@ -77,7 +77,7 @@ def _feature(draft: Draft, hit: MarkHit) -> str | None:
 
 def _more_than_letters(draft: Draft, hit: MarkHit) -> bool:
     """Whether it is read as initials only, while more than its letters is described."""
-    touching = [c for c in draft.touching(hit.start, hit.end) if c.feature != "deadwax.lettering"]
+    touching = [c for c in draft.claims.touching(hit.start, hit.end) if c.feature != "deadwax.lettering"]
     return (
         bool(touching)
         and all(c.feature == "deadwax.mastering_mark" for c in touching)

@@ -8,11 +8,13 @@ looked up in a table of first tokens, and an expression is run only where a lite
 from __future__ import annotations
 
 import re
+from array import array
 from bisect import bisect_left
 from collections import defaultdict
-from collections.abc import Callable, Collection, Iterator, Mapping
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import lru_cache
+from itertools import chain
 from typing import TYPE_CHECKING, Any
 
 from sayso.claims.runout_text import unify, word_patterns
@@ -281,27 +283,25 @@ def _candidates(
     heads = at.heads
     token_of = PLAIN_TOKEN if text.isascii() else TOKEN
     words = token_of.findall(text)
-    first: list[tuple[int, Head]] = []
+    tokens: Offsets = ()
     for i, token in enumerate(words):
         head = heads.get(token, UNMET)
         if head is UNMET:
             head = _head(token, at)
-        if head is not None:
-            first.append((i, head))
-    tokens: list[tuple[int, int]] = []
-    for i, (forms, letters) in first:
-        token = words[i]
+        if head is None:
+            continue
+        forms, letters = head
         found = [(f, last) for f in forms if (last := _matches(f.steps, words, i)) is not None]
         lone = len(token) == 1 and token.isalnum() and not _may_be_framed(lexicon, words, i)
         if lone:  # what is looked for with offsets below would be turned away
             letters = tuple((w, m) for w, m in letters if len(w) > 1 or m in bare or not lexicon.marks[m].ordinary)
         if not found and not letters:
             continue
-        tokens = tokens or [m.span() for m in token_of.finditer(text)]
-        start = tokens[i][0]
+        tokens = tokens or array("L", chain.from_iterable(m.span() for m in token_of.finditer(text)))
+        start = tokens[2 * i]
         for form, last in found:
             if token.isascii() or last > i or len(token) > 1:
-                yield start, tokens[last][1], form.mark, None
+                yield start, tokens[2 * last + 1], form.mark, None
         for written, mark_id in letters:
             end = start + len(written)
             if not text.startswith(written, start) or _joined(text, start, end):
@@ -319,6 +319,8 @@ def _candidates(
 
 
 UNMET: Any = object()
+Offsets = Sequence[int]
+"""Where the tokens begin and end, in turn, without a pair for each: a text may have hundreds of thousands."""
 
 
 def _head(token: str, at: Index) -> Head | None:
@@ -389,9 +391,9 @@ def _may_be_framed(lexicon: Lexicon, words: list[str], i: int) -> bool:
     )
 
 
-def _framed(text: str, lexicon: Lexicon, tokens: list[tuple[int, int]], words: list[str], i: int) -> bool:
+def _framed(text: str, lexicon: Lexicon, tokens: Offsets, words: list[str], i: int) -> bool:
     """Whether the words or quotation marks beside a single letter show it to be a mark."""
-    start, end = tokens[i]
+    start, end = tokens[2 * i : 2 * i + 2]
     if text[start - 1 : start] in QUOTES and text[end : end + 1] in QUOTES:
         return True
     before = words[i - 1].casefold() if i else ""

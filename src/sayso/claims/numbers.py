@@ -147,7 +147,7 @@ def _read_bare_weights(draft: Draft) -> None:
     """'It weighs 142', 'about 170 on my postal scale': the scales say the unit."""
     for h in draft.a.all_of(f"{CLASS}weighing"):
         a, b = draft.a.sentence(draft.a.toks[h.i][0])
-        if any(c.feature == "disc.weight" and a <= c.start < b for c in draft.claims):
+        if any(c.feature == "disc.weight" for c in draft.claims.begun(a, b)):
             continue
         lo = draft.a.toks[max(h.i - _NEAR_THE_SCALES, 0)][0]
         hi = draft.a.toks[min(h.j + _NEAR_THE_SCALES, len(draft.a.toks)) - 1][1]

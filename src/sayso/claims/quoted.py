@@ -33,7 +33,7 @@ def read_answer(draft: Draft, start: int, end: int, features: tuple[str, ...], q
     # 'No, a single sleeve': the yes or no speaks of the value asked for, the words behind it of another.
     behind = start + manner(draft.a.text[start:end], draft.lexicon)[1] + 1
     valued = {f for f, t in topics.items() if t.value is not None}
-    free = {c.feature for c in draft.claims if start <= c.start < end and (c.feature not in valued or c.start < behind)}
+    free = {c.feature for c in draft.claims.begun(start, end) if c.feature not in valued or c.start < behind}
     wanted = tuple(f for f in features if f not in free)
     # 'A sign, a picture or a letter?' offers no choice: no means that there is none.
     offered = _offered(asked, len(question), draft.lexicon) if asked is not None and choice else frozenset()
@@ -65,7 +65,7 @@ def _take(draft: Draft, said: Iterable[Said]) -> None:
         before = len(draft.claims)
         draft.add(s.feature, s.start, s.end, how, s.polarity, s.value, None, sided=False, rule="answer")
         if len(draft.claims) > before and s.side:
-            draft.claims[-1] = draft.claims[-1].model_copy(update={"side": s.side})
+            draft.claims.amend(draft.claims.last(1)[0], side=s.side)
 
 
 def _paired(draft: Draft, seg: Segment, after: Segment) -> list[tuple[str, int, int]]:
@@ -97,7 +97,7 @@ def _answered(draft: Draft, question: str, start: int, end: int) -> None:
     topics = named(asked, 0, len(question))
     choice = bool(asked.all_of("question_or"))
     offered = _offered(asked, len(question), draft.lexicon) if choice else frozenset()
-    told = {c.feature for c in draft.claims if start <= c.start < end}
+    told = {c.feature for c in draft.claims.begun(start, end)}
     for feature in topics:
         if feature not in told:
             said = answer_of(
@@ -129,7 +129,6 @@ def read_quoted(draft: Draft) -> None:
         topics = named(draft.a, max(last, seg.start), seg.end)
         blank = draft.a.folded.find("\n\n", after.start, after.end)
         end = blank if blank > after.start + 1 else after.end
-        features = tuple(
-            f for f in topics if f not in {c.feature for c in draft.claims if after.start <= c.start < end}
-        )
+        told = {c.feature for c in draft.claims.begun(after.start, end)}
+        features = tuple(f for f in topics if f not in told)
         _take(draft, answer_of(draft.a, after.start, end, features, topics, draft.lexicon, soft=True))

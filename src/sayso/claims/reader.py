@@ -45,7 +45,7 @@ def read(listing: Listing, lexicon: Lexicon) -> Reading:
     draft = Draft(analysis, lexicon)
     _run(draft)
     listing = listing.model_copy(update={"segments": analysis.segments, "language": analysis.language})
-    return Reading(listing, tuple(draft.claims), tuple(draft.deferrals), analysis)
+    return Reading(listing, tuple(sorted(draft.claims, key=_place)), tuple(draft.deferrals), analysis)
 
 
 def read_reply_answer(
@@ -56,15 +56,18 @@ def read_reply_answer(
     _run(draft)
     read_answer(draft, start, end, features, question)
     return (
-        [c for c in draft.claims if start <= c.start < end],
+        sorted(draft.claims.begun(start, end), key=_place),
         [d for d in draft.deferrals if start <= d.start < end],
     )
+
+
+def _place(claim: Claim) -> tuple[int, int]:
+    return claim.start, claim.end
 
 
 def _run(draft: Draft) -> None:
     for step in _STEPS:
         step(draft)
-    draft.claims.sort(key=lambda c: (c.start, c.end))
 
 
 _STEPS = (

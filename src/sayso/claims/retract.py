@@ -22,8 +22,9 @@ def read_retractions(draft: Draft) -> None:
         if not (isinstance(hit.row, Cue) and hit.row.kind == "withdrawn"):
             continue
         at, to = draft.a.toks[hit.i][0], draft.a.toks[hit.j - 1][1]
-        said = [c for c in draft.claims if 0 <= at - c.end <= _BEFORE and c.polarity == "present"]
-        right = [c for c in draft.claims if 0 <= c.start - to <= _BEHIND and c.polarity == "present"]
+        near = draft.claims.touching(max(at - _BEFORE - 1, 0), max(at, 1))
+        said = [c for c in near if 0 <= at - c.end <= _BEFORE and c.polarity == "present"]
+        right = [c for c in draft.claims.begun(to, to + _BEHIND + 1) if c.polarity == "present"]
         taken = {c.feature for c in said} & {c.feature for c in right}
         draft.drop(
             [
@@ -45,7 +46,7 @@ def read_title_retractions(draft: Draft) -> None:
         if not draft.claiming(at) or draft.a.segment(at).kind == "title":
             continue
         a, b = draft.a.sentence(at)
-        told = {c.feature for c in draft.claims if a <= c.start < b}
+        told = {c.feature for c in draft.claims.begun(a, b)}
         own = CueSpan(kind="withdrawn", rule=getattr(hit.row, "id", ""), start=at, end=to, quote=draft.a.text[at:to])
         for claim in [c for c in draft.claims if draft.a.segment(c.start).kind == "title"]:
             if claim.feature not in _OF_THE_EDITION or claim.polarity != "present" or claim.feature in told:

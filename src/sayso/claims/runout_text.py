@@ -94,15 +94,15 @@ def unify(text: str, lexicon: Lexicon, lone_l: str = "1") -> str:
     if text.isascii():
         return text.upper().translate(signs(lexicon))
     table = signs(lexicon)
-    out: list[str] = []
-    for c in text:
-        if c.isascii():
-            out.append(c.upper())
-            continue
-        narrow = table.get(ord(c)) or unicodedata.normalize("NFKC", c)
-        upper = narrow.upper()
-        out.append(upper if len(upper) == 1 else (narrow if len(narrow) == 1 else c))
-    return "".join(out).translate(table)
+    return text.translate({ord(c): _unified(c, table).translate(table) for c in set(text)})
+
+
+def _unified(c: str, table: dict[int, str]) -> str:
+    if c.isascii():
+        return c.upper()
+    narrow = table.get(ord(c)) or unicodedata.normalize("NFKC", c)
+    upper = narrow.upper()
+    return upper if len(upper) == 1 else narrow if len(narrow) == 1 else c
 
 
 AS_DIGIT = str.maketrans("OI|", "011")

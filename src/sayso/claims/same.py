@@ -60,8 +60,8 @@ def _carry(draft: Draft, h: Hit, side: Side) -> None:
     a, b = draft.a.sentence(start)
     told = [
         c
-        for c in draft.claims
-        if c.side == other and start - _BACK <= c.start < start and c.feature.startswith(_CARRIED)
+        for c in draft.claims.begun(max(start - _BACK, 0), start)
+        if c.side == other and c.feature.startswith(_CARRIED)
     ]
     named = [s for s in draft.a.within("side", max(a, start - 30), min(b, end + 24)) if isinstance(s.row, Word)]
     spots = [draft.a.toks[s.i][0] for s in named if isinstance(s.row, Word) and s.row.value == side]
@@ -69,7 +69,7 @@ def _carry(draft: Draft, h: Hit, side: Side) -> None:
         min([start, *spots[:1]]),
         max([end, *(draft.a.toks[s.j - 1][1] for s in named if draft.a.toks[s.i][0] in spots[:1])]),
     )
-    anew = {c.feature for c in draft.claims if at <= c.start < b + 1 and c.side in (side, None)}
+    anew = {c.feature for c in draft.claims.begun(at, b + 1) if c.side in (side, None)}
     own = Cue(kind="same", rule="side.same", start=start, end=end, quote=draft.a.text[start:end])
     for c in told:
         if c.feature in anew or (c.feature == _MATRIX and not _numbered(c.value, draft.a.folded[end:b])):
@@ -86,7 +86,7 @@ def _carry(draft: Draft, h: Hit, side: Side) -> None:
             }
         )
         if not any(o.feature == c.feature and o.side == side and o.value == value for o in draft.claims):
-            draft.claims.append(twin)
+            draft.claims.add(twin)
 
 
 def _numbered(value: object, behind: str) -> bool:

@@ -138,14 +138,14 @@ def add_shapes(analysis: Analysis) -> None:
 def _best(found: list[Hit]) -> list[Hit]:
     """Of hits of one feature and value that share words, the shortest."""
     kept: list[Hit] = []
+    taken: set[tuple[str, int]] = set()
+    """Features and the tokens that tell of them already."""
     for hit in sorted(found, key=lambda h: (h.j - h.i, h.i)):
-        if not any(o.i < hit.j and hit.i < o.j and _same(o, hit) for o in kept):
+        own = {(hit.row.feature, n) for n in range(hit.i, hit.j)} if isinstance(hit.row, Term) else set()
+        if taken.isdisjoint(own):
             kept.append(hit)
+            taken |= own
     return kept
-
-
-def _same(one: Hit, other: Hit) -> bool:
-    return isinstance(one.row, Term) and isinstance(other.row, Term) and one.row.feature == other.row.feature
 
 
 def _found(analysis: Analysis, made: _Made) -> list[Hit]:

@@ -38,7 +38,7 @@ def of_the_wax(draft: Draft, at: int) -> bool:
         return bool(draft.parts(a, b, "deadwax"))
     if draft.parts(a, b, "deadwax") or CODE.search(draft.a.folded, a, b):
         return True
-    return any(c.feature.startswith("deadwax.") and 0 <= at - c.start < _REACH for c in draft.claims)
+    return any(c.feature.startswith("deadwax.") for c in draft.claims.begun(max(at - _REACH + 1, 0), at + 1))
 
 
 def _behind(draft: Draft, h: Hit) -> re.Match[str] | None:
@@ -80,7 +80,7 @@ def _free(draft: Draft, m: re.Match[str]) -> bool:
     follows = draft.a.words[j : j + 1]
     if bare and m.group(2).isdigit() and follows and follows[0].isalpha() and not _goes_on(draft, j):
         return False  # 'a 3 cm scratch'
-    return not any(c.start < m.end() and m.start() < c.end for c in draft.claims)
+    return not draft.claims.touching(m.start(), m.end())
 
 
 def _goes_on(draft: Draft, j: int) -> bool:
@@ -101,13 +101,13 @@ def _add(draft: Draft, m: re.Match[str]) -> None:
 
 def read_likened(draft: Draft) -> None:
     """'Something resembling a boat': a mark that is told by what it looks like is hedged, whatever it is."""
-    for n, c in enumerate(draft.claims):
+    for c in draft.claims:
         if c.feature not in _LOOKS or c.certainty != "certain" or c.polarity != "present":
             continue
         i = draft.a.token(c.start)
         a, _ = draft.a.sentence(c.start)
         if any(draft.a.toks[o.i][0] >= a and i - _BEFORE <= o.j <= i for o in draft.a.of("likened", i - 12, i)):
-            draft.claims[n] = c.model_copy(update={"certainty": "hedged"})
+            draft.claims.amend(c, certainty="hedged")
 
 
 def read_not_understood(draft: Draft) -> None:
@@ -116,25 +116,27 @@ def read_not_understood(draft: Draft) -> None:
     for h in a.all_of("meaning"):
         # 'No idea what the sign means': the meaning is what is not known; the sign has been seen.
         begin, end = a.sentence(a.toks[h.i][0])
-        for n, c in enumerate(draft.claims):
-            if c.feature in _SIGNS and c.polarity == "present" and c.certainty == "unknown" and begin <= c.start < end:
-                draft.claims[n] = c.model_copy(update={"certainty": "hedged"})
+        for c in draft.claims.begun(begin, end):
+            if c.feature in _SIGNS and c.polarity == "present" and c.certainty == "unknown":
+                draft.claims.amend(c, certainty="hedged")
     for h in a.all_of("not_understood"):
         at = a.toks[h.i][0]
         begin, _ = a.sentence(at)
         if at - begin < _FIRST and begin:
             begin, _ = a.sentence(begin - 1)  # 'One star mark. I don't understand the meaning.'
         begin = max(begin, at - _REACH, a.line(at)[0])
-        for n, c in enumerate(draft.claims):
-            if c.feature in _SIGNS and c.polarity == "present" and c.certainty == "certain" and begin <= c.start < at:
-                draft.claims[n] = c.model_copy(update={"certainty": "hedged"})
-    letters = [c for c in draft.claims if c.feature == "deadwax.mastering_mark"]
+        for c in draft.claims.begun(begin, at):
+            if c.feature in _SIGNS and c.polarity == "present" and c.certainty == "certain":
+                draft.claims.amend(c, certainty="hedged")
     draft.drop(
         [
             c
             for c in draft.claims
             if c.feature == "deadwax.plant_mark"
-            and any(0 <= o.start - c.end < _LIKE and draft.a.within("likened", c.start, o.start) for o in letters)
+            and any(
+                o.feature == "deadwax.mastering_mark" and draft.a.within("likened", c.start, o.start)
+                for o in draft.claims.begun(c.end, c.end + _LIKE)
+            )
         ]
     )
 

@@ -39,7 +39,7 @@ def codes_behind(draft: Draft, h: Hit) -> None:
     mother = isinstance(h.row, Word) and h.row.value == "mother"
     begin = draft.a.toks[h.i][0]
     last = found[-1][1]
-    draft.drop([c for c in draft.claims if c.feature == _STAMPER and begin <= c.start < last])
+    draft.drop([c for c in draft.claims.begun(begin, last) if c.feature == _STAMPER])
     text = draft.a.folded
     sides = _sides(draft, h, found)
     said = draft.a.assertion(found[0][0], found[0][1])
@@ -126,7 +126,7 @@ def read_listed_signs(draft: Draft) -> None:
             i, j = draft.a.token(start), draft.a.token(end - 1) + 1
             if len(m.group(1)) != 1 or m.group(1) in "ABI" or not _ends_there(draft, i, j):
                 continue
-            near = draft.touching(start, end)
+            near = draft.claims.touching(start, end)
             if any(not o.feature.startswith("condition.") for o in near):
                 continue
             draft.drop([o for o in near if o.end - o.start == 1])

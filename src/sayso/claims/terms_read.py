@@ -149,12 +149,11 @@ def _without_overruled(draft: Draft, found: list[Hit]) -> list[Hit]:
         row = h.row
         if not isinstance(row, Term) or row.kind != "plain" or row.value is not None:
             return False
-        return any(
+        return (h.i, h.j, row.feature) in named and any(
             isinstance(u.row, Term)
             and u.row.feature == row.feature
             and u.row.polarity != row.polarity
             and min(abs(u.i - h.j), abs(h.i - u.j)) <= 3
-            and (h.i, h.j, row.feature) in named
             for u in under
         )
 
@@ -481,7 +480,7 @@ def _term(draft: Draft, h: Hit) -> None:
     if feature == "deadwax.matrix" and said.certainty == "unknown" and before and _lettering_follows(draft, h):
         said = replace(said, certainty="certain", status="affirmed")  # 'cannot tell if the numbers are stamped'
     if feature == "deadwax.matrix" and any(
-        c.feature == "deadwax.matrix" for c in draft.claims[-12:] if abs(c.start - start) < 40
+        c.feature == "deadwax.matrix" for c in draft.claims.last(12) if abs(c.start - start) < 40
     ):
         return
     if row.said and (_told_already(draft, h) or _print_of_the_label(draft, h)):
@@ -532,7 +531,7 @@ def _only_kind_of(draft: Draft, said: Assertion) -> bool:
 def _told_in_sentence(draft: Draft, feature: str, at: int) -> bool:
     """Whether the sentence has named the feature before."""
     a, _ = draft.a.sentence(at)
-    return any(c.feature == feature and a <= c.start < at and c.polarity == "present" for c in draft.claims)
+    return any(c.feature == feature and c.polarity == "present" for c in draft.claims.begun(a, at))
 
 
 def _of_an_edition(draft: Draft, h: Hit) -> bool:

@@ -53,7 +53,7 @@ def read_keyed_marks(draft: Draft) -> None:
         if span is None or a.of("no_mark", span[0], span[0] + 1):
             continue
         start, stop = a.toks[span[0]][0], a.toks[span[1] - 1][1]
-        held = [c for c in draft.touching(at, stop) if c.feature == _FEATURE]
+        held = [c for c in draft.claims.touching(at, stop) if c.feature == _FEATURE]
         if any(c.value is not None or c.polarity == "absent" for c in held):
             continue
         draft.drop(held)
@@ -76,10 +76,10 @@ def _likeness(draft: Draft, h: Hit, *, strong: bool) -> None:
         return
     i, j = span
     start, stop = a.toks[i][0], a.toks[j - 1][1]
-    if any(c.start < stop and start < c.end for c in draft.claims):
+    if draft.claims.touching(start, stop):
         return
     # Nothing is likened twice: the nearer words have told it already.
-    if any(c.feature == _FEATURE and begin <= c.start < end and abs(c.start - start) < 60 for c in draft.claims):
+    if any(c.feature == _FEATURE for c in draft.claims.begun(max(begin, start - 59), min(end, start + 60))):
         return
     said = a.assertion(start, stop)
     if said.about != "this_copy":

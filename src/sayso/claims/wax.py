@@ -39,18 +39,20 @@ def read_stampers(draft: Draft) -> None:
         if m:
             value = f"{m.group(1)}{m.group(2)}/{m.group(1)}{m.group(3)}"
             said = draft.a.assertion(start, start + m.end())
-            draft.drop([c for c in draft.touching(start, start + m.end()) if c.feature == "deadwax.stamper_code"])
+            draft.drop(
+                [c for c in draft.claims.touching(start, start + m.end()) if c.feature == "deadwax.stamper_code"]
+            )
             draft.add("deadwax.stamper_code", start, start + m.end(), said, said.polarity, value, None, rule="mother")
         else:
             codes_behind(draft, h)
     for m in _PAIR.finditer(draft.a.folded):
         a, _ = draft.a.sentence(m.start())
-        near = any(abs(c.start - m.start()) < 80 and c.feature == "deadwax.matrix" for c in draft.claims[-8:])
-        if any(c.feature == "deadwax.stamper_code" for c in draft.touching(*m.span())):
+        near = any(abs(c.start - m.start()) < 80 and c.feature == "deadwax.matrix" for c in draft.claims.last(8))
+        if any(c.feature == "deadwax.stamper_code" for c in draft.claims.touching(*m.span())):
             continue
         if len(m.group(2)) + len(m.group(4)) < 2 or not (near or _called_stampers(draft, a, m)):
             continue
-        if any(c.feature == "deadwax.matrix" and c.start <= m.start() for c in draft.touching(*m.span())):
+        if any(c.feature == "deadwax.matrix" and c.start <= m.start() for c in draft.claims.touching(*m.span())):
             continue  # 'Matrices 3G / 2G, stampers GO and R'
         value = f"{m.group(1)}{m.group(2)}/{m.group(3)}{m.group(4)}"
         said = draft.a.assertion(m.start(), m.end())
@@ -108,7 +110,7 @@ def _stamp(draft: Draft, start: int, end: int, said: Assertion, value: str, side
     before = len(draft.claims)
     draft.add("deadwax.stamper_code", start, end, said, "present", value, None, sided=False, rule="clock")
     if len(draft.claims) > before:
-        draft.claims[-1] = draft.claims[-1].model_copy(update={"side": side})
+        draft.claims.amend(draft.claims.last(1)[0], side=side)
 
 
 def read_codes(draft: Draft) -> None:
@@ -176,7 +178,7 @@ def _read_endings(draft: Draft) -> None:
         m = _ENDING.match(draft.a.folded, at, b)
         while m is not None:
             start, end = m.span(1)
-            if not any(c.feature == "deadwax.matrix" for c in draft.touching(start, end)):
+            if not any(c.feature == "deadwax.matrix" for c in draft.claims.touching(start, end)):
                 i = draft.a.token(end - 1) + 1
                 side: Side | None = next((s.row.value for s in draft.a.of("side", i, i + 2)), None)  # type: ignore[union-attr,misc]
                 said = draft.a.assertion(start, end)
@@ -202,7 +204,7 @@ def _read_slashed(draft: Draft) -> None:
             start, end = a + side["start"], a + side["end"]
             if "//" not in text[start:end] or not draft.claiming(start):
                 continue
-            inside = [c for c in draft.claims if c.feature == "deadwax.matrix" and start <= c.start < end]
+            inside = [c for c in draft.claims.begun(start, end) if c.feature == "deadwax.matrix"]
             draft.drop(inside)
             _code(draft, start, end, draft.a.assertion(start, end), text[start:end], side["side"])
 
@@ -282,4 +284,4 @@ def _code(draft: Draft, start: int, end: int, said: Assertion, value: str, side:
     before = len(draft.claims)
     draft.add("deadwax.matrix", start, end, said, said.polarity, value, None, sided=False, rule="code")
     if len(draft.claims) > before:
-        draft.claims[-1] = draft.claims[-1].model_copy(update={"side": side})
+        draft.claims.amend(draft.claims.last(1)[0], side=side)
