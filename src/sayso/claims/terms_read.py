@@ -29,6 +29,8 @@ _VALUE = re.compile(r"[ \t]*(?::|\.{2,})[ \t]*([^\n]{1,40})(?=\n|$)")
 
 _OF_CARD = f"{CLASS}of paper or card"
 """Words for what has an edge of its own besides the disc."""
+_NO_CLAIM = frozenset({"topic", "mention", "under", "carrier"})
+"""Terms of these kinds claim nothing by themselves."""
 
 
 @lru_cache(maxsize=16)
@@ -90,6 +92,8 @@ def _terms(draft: Draft) -> list[Hit]:
         if row.kind == "address" and "label" in row.needs and not draft.on_label(h):
             continue
         if feature == "edition.original" and (_of_the_packing(draft, h) if draft.a.tongue else _of_an_inner(draft, h)):
+            continue
+        if feature == "edition.original" and _in_words_on_the_inner(draft, h):
             continue
         if "outside the title" in row.needs and draft.a.segment(toks[i][0]).kind == "title":
             continue
@@ -171,6 +175,14 @@ def _otherwise_meant(draft: Draft, h: Hit, feature: str) -> bool:
     if feature == "deadwax.matrix" and draft.a.within(f"{CLASS}inscription", a, b):
         return not draft.parts(a, b, "deadwax")
     return False
+
+
+def _in_words_on_the_inner(draft: Draft, h: Hit) -> bool:
+    """'The inner does not look like the original one': the word is in what is said of the sleeve inside."""
+    return any(
+        isinstance(o.row, Term) and o.row.feature == "inner.original" and o.j >= h.j and o.row.kind not in _NO_CLAIM
+        for o in draft.a.of("term", h.i - 8, h.i)
+    )
 
 
 def _of_the_packing(draft: Draft, h: Hit) -> bool:
@@ -283,8 +295,10 @@ def _print_of_the_label(draft: Draft, h: Hit) -> bool:
     return coloured and bool(draft.a.of("design_noun", h.i, h.i + 1)) and bool(draft.parts(a, b, "label"))
 
 
-def _is_heading(draft: Draft, start: int, end: int) -> bool:
-    """'Returns' on a line of its own stands over what is said of them."""
+def _is_heading(draft: Draft, start: int, end: int, polarity: Polarity) -> bool:
+    """'Returns' on a line of its own stands over what is said of them; 'No returns' and 'Returns accepted' say it."""
+    if polarity == "absent" or draft.a.within(CLASS + "granted", start, end):
+        return False
     a, b = draft.a.line(start)
     return draft.a.folded[a:b].strip(" :-*#") == draft.a.folded[start:end]
 
@@ -462,7 +476,7 @@ def _term(draft: Draft, h: Hit) -> None:
         late = draft.a.denied_late(end) if draft.a.tongue else None
         if late is not None and late.kind == "inaudible":  # 'Knackser sind nicht zu hören'
             polarity, said = "absent", replace(said, polarity="absent", cues=(*said.cues, late))
-    if feature.startswith("terms.") and value is None and _is_heading(draft, start, end):
+    if feature.startswith("terms.") and value is None and _is_heading(draft, start, end, polarity):
         return
     if feature == "terms.returns" and polarity == "present":
         a, b = draft.a.sentence(start)
