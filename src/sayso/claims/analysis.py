@@ -119,6 +119,7 @@ class Analysis:
             self.meant = [own.mender.mended(w, own.known) for w in self.words]
             self.shortened = own.shortened
         self.found = find(self.index, self.folded, self.toks, self.words, own, self.meant)
+        self.found.add("side", [h for h in self.all_of("side_letter") if self._lettered(h)])
         self.sentences = self._sentences()
         self.sentence_starts = [a for a, _ in self.sentences]
         add_shapes(self)
@@ -130,6 +131,17 @@ class Analysis:
         self._cue_at = [h.i for h in self.cues]
         self.segments = self._quoted_questions(self._segments())
         self._segment_starts = [s.start for s in self.segments]
+
+    def _lettered(self, h: Hit) -> bool:
+        """Whether the 'a' behind a small word is the letter of a side ('on A, not B') and no article ('on a deck')."""
+        letter, before = self.toks[h.j - 1][0], self.text[self.toks[h.i][0] : self.toks[h.i][1]]
+        if self.text[letter].isupper() and not before.isupper():
+            return True
+        after = self.words[h.j] if h.j < len(self.words) else "."
+        small = self.index.small
+        return not after[:1].isalpha() or any(
+            after in small[kind] for kind in ("list_and", "list_or", "contrast", "finite")
+        )
 
     # --- structure ----------------------------------------------------------------------------------------------------
     def _sentences(self) -> list[tuple[int, int]]:
@@ -608,7 +620,7 @@ class Analysis:
         if kind == "hypothetical" and self._turns_to_fact(hit.j, i):
             return False
         short = isinstance(hit.row, CueRow) and hit.row.reach is not None and hit.row.direction == "forward"
-        if kind == "other_copy" and short and ("," in between or self.of("verb_second", hit.j, i)):
+        if kind == "other_copy" and short and (self._comma(hit.j, i) or self.of("verb_second", hit.j, i)):
             return False  # 'unlike the original, …', 'anders als bei der Neuauflage ist …'
         if kind == "unknown" and self._clause_opens(hit.j, i):
             return False
@@ -638,6 +650,11 @@ class Analysis:
         if isinstance(hit.row, CueRow) and hit.row.lists:
             closing = (*closing, "list_and")
         return any(w in small[c] for w in (*between, *rest[:stop]) for c in closing)
+
+    def _comma(self, a: int, b: int) -> bool:
+        """Whether a comma stands among tokens [a, b) before anything but 'which' and the like."""
+        relative = self.index.small["relative"]
+        return any(self.words[n] == "," and self.words[n + 1] not in relative for n in range(a, b))
 
     def _printed(self, hit: Hit) -> bool:
         """'The run-out says …', 'The label is yellow and says …': what a part of the record says is nobody's word."""
@@ -746,6 +763,8 @@ class Analysis:
         if row.kind == "hedge" and "、" in between and self._nearer(j, hit.i):
             return False
         commas = [w for w in between if w in (",", "、")]
+        if row.kind in NEGATIVE and self._other_side(j, hit.i):
+            return False  # 'side 1 has the address and side 2 has none'
         if row.kind in NEGATIVE and between == ["/"]:
             return False  # 'JRL / none': one side and the other
         if row.kind == "negation":
@@ -755,10 +774,16 @@ class Analysis:
                 return False
             words = [w for w in between if w.isalpha()]
             bare = hit.j - hit.i == 1
-            if bare and words and self.language != JAPANESE:
+            answers = between[-1:] in ([":"], ["="])  # 'Deep groove on the label: none'
+            if bare and words and not answers and self.language != JAPANESE:
                 return False  # (Japanese lists are seen to above.)
             return not (bare or row.alone) or self._stands_alone(hit)
         return len(commas) <= 1
+
+    def _other_side(self, a: int, b: int) -> bool:
+        """Whether a side opens a clause of its own behind an 'and' or a comma among tokens [a, b)."""
+        ties = self.index.small["list_and"] | {","}
+        return any(h.i > a and self.words[h.i - 1] in ties for h in self.of("side", a, b))
 
     def _one_breath(self, j: int, cue: int) -> bool:
         """Whether nothing but things of the same group stands between the thing that ends at j and the cue."""

@@ -7,7 +7,7 @@ from bisect import bisect_left
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from sayso.claims.hits import Hit, begins
+from sayso.claims.hits import CLASS, Hit, begins
 from sayso.lexicon.terms import Term, Word
 
 if TYPE_CHECKING:
@@ -19,6 +19,8 @@ _GLOSSED = ("colour", "picture", "design_noun", "joiner", "term")
 _BEFORE, _BEHIND, _FURTHER = 6, 2, 4
 """Tokens that may stand between the label and its colour, the colour and the label, the colour and 'on the label'."""
 
+_DRAWN, _DRAWN_ON = 12, f"{CLASS}drawn on"
+"""Tokens between a picture and the label that it is drawn on, and the words for that."""
 _BEFORE_INNER = 4
 """Within so many tokens behind a word for the inner sleeve a colour is the inner's."""
 
@@ -158,13 +160,51 @@ def _alone(draft: Draft, run: _Run) -> bool:
         return False
     if any(isinstance(h.row, Term) and h.row.feature.startswith("condition.") for h in _around(draft, run)):
         return False
+    if _said_of_another_part(draft, run):
+        return False
     first = draft.a.sentence(start)[0] == start or draft.a.folded[max(0, start - 2) : start] in (", ", ". ")
     return draft.a.text[start].islower() or (first and draft.a.segment(start).kind != "title")
+
+
+def _said_of_another_part(draft: Draft, run: _Run) -> bool:
+    """Whether another part of the record stands directly before the colour ('spine blank', 'sleeve is white')."""
+    a = draft.a
+    links = {n for h in a.of("linking", run.i - _BEHIND, run.i) for n in range(h.i, h.j)}
+    i = next((n + 1 for n in range(run.i - 1, -1, -1) if n not in links), 0)
+    parts = any(p.j == i and getattr(p.row, "value", "") != "label" for p in a.of("part", i - 3, i))
+    return parts or any(
+        h.j == i and isinstance(h.row, Term) and h.row.feature.startswith(("jacket.", "inner."))
+        for h in a.of("term", i - 3, i)
+    )
+
+
+def _in_a_firm(draft: Draft, run: _Run, label: Hit) -> bool:
+    """Whether colour and the word behind it are the name of a firm ('on Blue Harbour label, a tiny company')."""
+    text, toks = draft.a.text, draft.a.toks
+    if label.i - run.j != 1 or run.j - run.i != 1:
+        return False
+    colour, other = (text[toks[n][0] : toks[n][1]] for n in (run.i, run.j))
+    known = any(draft.a.of(kind, run.j, run.j + 1) for kind in ("term", "picture", "colour", "design_noun", "part"))
+    return colour.istitle() and other.istitle() and not known and not text[toks[label.i][0]].isupper()
+
+
+def _sided_colour(draft: Draft, run: _Run, label: Hit) -> bool:
+    """Whether a side stands beside a colour behind another one of the label ('labels: tan on the A, grey on the B')."""
+    if label.j > run.i or not any(c.feature == "label.design" for c in draft.claims.last(2)):
+        return False
+    sides = draft.a.of("side", run.i - 2, run.j + 2)
+    return any(
+        h.i >= run.j or (h.j == run.i or (h.j == run.i - 1 and draft.a.words[h.j] in ":-=")) for h in sides
+    ) and not draft.parts(draft.a.toks[label.j - 1][1], draft.a.toks[run.i][0], "jacket", "inner", "disc")
 
 
 def _beside(draft: Draft, run: _Run, label: Hit) -> bool:
     """Whether the colour is the label's: 'plum label', 'the label is plum', 'a plum sun on the label'."""
     words = draft.a.words
+    if _in_a_firm(draft, run, label):
+        return False
+    if _sided_colour(draft, run, label):
+        return True
     if label.i < run.j and run.i < label.j:  # 'Berglabel': both in one word
         return True
     if label.i >= run.j:
@@ -254,6 +294,7 @@ def read_label_pictures(draft: Draft) -> None:
             continue
         said = draft.a.assertion(start, end)
         upon = draft.a.of("upon", h.j, h.j + 2) and any(0 < p.i - h.j <= 4 for p in labels)
+        upon = upon or any(0 < p.i - h.j <= _DRAWN and draft.a.of(_DRAWN_ON, h.j, p.i) for p in labels)
         # 'Auf dem Etikett ist eine Sonne': the picture stands close behind.
         close = draft.a.tongue is not None and any(0 < h.i - p.j <= _BEHIND + 1 for p in labels)
         if said.polarity == "absent" or upon or close or any(p.i == h.j for p in labels) or _of_label(draft, labels, h):

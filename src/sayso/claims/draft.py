@@ -81,6 +81,9 @@ class Draft:
             for s in self.a.within("side", max(left, start - 300), min(right, end + 300)):
                 if isinstance(s.row, Word):
                     return s.row.value  # type: ignore[return-value]
+            for s in self.a.of("side", self.a.token(right) + 1, self.a.token(right) + 2) if right < b else ():
+                if isinstance(s.row, Word) and (s.j >= self.everything or self.a.words[s.j] in _APART | {"."}):
+                    return s.row.value  # type: ignore[return-value] # 'a small R in a ring, side A, nothing on the flip'
         return self._heading_side(start) or self._opening_side(a, start)
 
     def _opening_side(self, a: int, start: int) -> Side | None:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from sayso.claims.analysis import Assertion
 from sayso.claims.hits import WIDEST, Hit, begins
-from sayso.lexicon.terms import Term
+from sayso.lexicon.terms import Term, Word
 from sayso.model import Certainty, Cue, Polarity, Side
 
 if TYPE_CHECKING:
@@ -48,6 +48,8 @@ def asked(draft: Draft, start: int, end: int, said: Assertion) -> Assertion | No
     if how == "plain" and real and draft.a.tongue and _not_known_next(draft, b):
         how = "ignorant"
     cues = tuple(c for c in said.cues if c.start < end)
+    if how == "plain" and _picture_answers(draft, at):
+        return replace(said, deferred=True)
     if "\n\n" in draft.a.folded[b:at] or (how != "plain" and not _is_answer(draft, at + behind)):
         how = "plain"
     choice = bool(draft.a.within("question_or", a, b))
@@ -66,6 +68,17 @@ def asked(draft: Draft, start: int, end: int, said: Assertion) -> Assertion | No
         return None
     titled = draft.a.segment(start).kind == "title"
     return None if titled and how == "plain" and real else said
+
+
+def _picture_answers(draft: Draft, at: int) -> bool:
+    """Whether the sentence behind a question only points to a picture ('Photo 3 will tell you.')."""
+    start = draft.a.token(at)
+    if start >= len(draft.a.toks):
+        return False
+    x, y = draft.a.sentence(draft.a.toks[start][0])
+    cues = draft.a.within("cue", x, y)
+    terms = [h for h in draft.a.within("term", x, y) if getattr(h.row, "feature", "") != "terms.photos"]
+    return not terms and any(getattr(h.row, "kind", "") == "deferral" for h in cues)
 
 
 def _not_known_next(draft: Draft, b: int) -> bool:
@@ -229,6 +242,9 @@ def _side(draft: Draft, hit: Hit, at: int, to: int) -> Side | None:
         letter = draft.a.folded[a:b]
         if letter in ("A", "B"):
             return "a" if letter == "A" else "b"
+    for s in draft.a.of("side", hit.i - 4, hit.j):
+        if s.j >= hit.i and isinstance(s.row, Word):
+            return s.row.value  # type: ignore[return-value] # '… and side 2 has none'
     return draft.side(at, to)
 
 

@@ -24,6 +24,7 @@ USED = frozenset(
     {
         "part",
         "side",
+        "side_letter",
         "section",
         "colour",
         "role",
@@ -394,6 +395,8 @@ def _mended(words: list[str], index: Index) -> list[str]:
             near = index.cache.get(word) or _remembered(word, index)
             if near != word:
                 mended[word] = near
+        elif word.endswith("'s") and word[:-2] in index.small["subject"]:
+            mended[word] = word[:-2]  # 'the label's yellow'
     return [mended.get(w, w) for w in words] if mended else words
 
 

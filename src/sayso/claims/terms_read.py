@@ -9,7 +9,7 @@ from functools import lru_cache
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
-from sayso.claims.analysis import PLAIN, Assertion
+from sayso.claims.analysis import NEGATIVE, PLAIN, Assertion
 from sayso.claims.draft import JACKET, SIDED
 from sayso.claims.ellipsis import asked
 from sayso.claims.hits import WIDEST, begins
@@ -267,13 +267,27 @@ def _in_longer(terms: list[Hit], features: list[str], n: int) -> bool:
 def _under(draft: Draft, h: Hit, feature: str) -> bool:
     """Whether the sentence names the thing of which this word alone is a value."""
     a, b = draft.a.sentence(draft.a.toks[h.i][0])
-    return any(
+    named = any(
         isinstance(o.row, Term)
         and o.row.feature == feature
         and o.row.kind == "topic"
         and (_between(draft, o.j, h.i) <= 4 or 0 <= o.i - h.j <= 1)
         and not (feature == "disc.rim" and draft.a.of(_OF_CARD, o.j, h.i))
         for o in draft.a.within("term", a, b)
+    )
+    return named or (a > 0 and h.i - draft.a.token(a) <= _ANSWERS and _asked_before(draft, a, feature))
+
+
+_ANSWERS = 1
+"""So many words may stand before the value with which a sentence answers the question before it."""
+
+
+def _asked_before(draft: Draft, a: int, feature: str) -> bool:
+    """Whether the sentence that ends at `a` asks for the feature ('Which speed? 45, I think.')."""
+    start, end = draft.a.sentence(a - 1)
+    return draft.a.folded[start:end].rstrip().endswith("?") and any(
+        isinstance(o.row, Term) and o.row.feature == feature and o.row.kind == "topic"
+        for o in draft.a.within("term", start, end)
     )
 
 
@@ -513,10 +527,42 @@ def _term(draft: Draft, h: Hit) -> None:
         if feature == "condition.defects" and polarity == "present" and _on_the_spine(draft, h)
         else row.also
     )
+    if row.kind == "address" and feature.endswith(".address") and _on_both(draft, start, end):
+        also = ("label.address", "jacket.address")
+    if polarity == "absent" and _of_the_spine(draft, h, also):
+        # 'No splits to the spine': whatever is said of a spine is told of it; only its print can be lacking.
+        word = next((f"{c.quote.lower()} " for c in said.cues if c.kind in NEGATIVE and c.start < start), "")
+        told = word + draft.a.folded[start:end].lower()
+        draft.add("jacket.spine", start, end, replace(said, polarity="present"), "present", told, h)
+        if feature == "jacket.spine":
+            return
+        also = tuple(f for f in also if f != "jacket.spine")
     for each in dict.fromkeys((feature, *also)):
         if each != feature and polarity == "absent" and _told_in_sentence(draft, each, start):
             continue  # 'SWZ and nothing else'
         draft.add(each, start, end, said, polarity, value, h)
+
+
+def _of_the_spine(draft: Draft, h: Hit, also: tuple[str, ...]) -> bool:
+    """Whether a denial is of what is wrong with the spine, or of how it is."""
+    if shape_of(h) == _SPINE_STATE or "jacket.spine" in also:
+        return True
+    return isinstance(h.row, Term) and h.row.feature == "condition.defects" and _on_the_spine(draft, h)
+
+
+_SPINE_STATE = "state of the spine"
+"""The shape that reads how a spine is."""
+
+
+def _on_both(draft: Draft, start: int, end: int) -> bool:
+    """Whether label and cover are named in one breath as what bears an address ('both jacket and labels have …')."""
+    parts = draft.parts(*draft.a.sentence(start), "label", "jacket")
+    clear = [p for p in pairwise(parts) if p[0][1] != p[1][1] and p[1][0].i - p[0][0].j in (1, 2)]
+    return any(
+        any(draft.a.of("joiner", one.j, one.j + 1))
+        and not any(one.j <= draft.a.token(at) < two.i for at in (start, end))
+        for (one, _), (two, _) in clear
+    )
 
 
 def _asks(draft: Draft, at: int) -> bool:
