@@ -84,11 +84,15 @@ class Listing(Noun):
     """What intake had to do or leave out (encoding guessed, hidden text dropped), in plain words."""
 
 
+ASPECT = "aspect"
+"""The kind of a cue that names what of a thing alone is meant ('plays EX', 'front cover VG')."""
+
+
 class Cue(Span):
     """A stretch of text that decided something, and the rule that made it count.
 
     `kind`: negation, hedge, unknown, hearsay, deferral, other_copy, hypothetical, end (where a scope ended), carrier,
-    side, key, term, ... ; `rule`: the id of the lexicon entry or of the structural rule.
+    side, key, term, aspect, ... ; `rule`: the id of the lexicon entry or of the structural rule.
     """
 
     kind: str

@@ -13,7 +13,7 @@ from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from sayso.audit.coverage import Standing
-from sayso.model import Claim, Deferral, State
+from sayso.model import ASPECT, Claim, Deferral, State
 
 if TYPE_CHECKING:
     from sayso.lexicon import Lexicon
@@ -58,7 +58,11 @@ def _state(said: Sequence[Claim], rivals: Sequence[Claim], single: bool, manner:
             return "stated" if one.polarity == "present" else "denied"
         return "unknown" if one.certainty == "unknown" else "hedged"
     # What is said again in the same way changes nothing: work stays linear in the paste.
-    said = list({(c.polarity, c.certainty, c.attribution, c.side, c.item, c.role, c.value): c for c in said}.values())
+    said = list(
+        {
+            (c.polarity, c.certainty, c.attribution, c.side, c.item, c.role, c.value, _aspects(c)): c for c in said
+        }.values()
+    )
     firm = [c for c in said if _firm(c)]
     if any(_clash(a, b, single, manner) for n, a in enumerate(firm) for b in firm[n + 1 :]):
         return "conflicting"
@@ -85,8 +89,13 @@ def _firm(claim: Claim) -> bool:
 def _same_place(a: Claim, b: Claim) -> bool:
     """Whether both speak of the same side of the same record, and of years in the same meaning."""
     sides = {a.side, b.side}
-    apart = sides == {"a", "b"}
+    apart = sides == {"a", "b"} or _aspects(a) != _aspects(b)
     return not apart and a.item == b.item and a.role == b.role
+
+
+def _aspects(claim: Claim) -> frozenset[str]:
+    """What of the thing alone the claim is of ('plays EX', 'front cover VG')."""
+    return frozenset(c.rule for c in claim.cues if c.kind == ASPECT)
 
 
 def _same_value(a: Claim, b: Claim) -> bool:

@@ -450,7 +450,7 @@ class Analysis:
             and isinstance(b, CueRow)
             and a.direction == "backward"
             and b.direction == "forward"
-            and a.kind in ("negation", "search")
+            and a.kind in ("negation", "search", "hedge")
             and b.kind in ("negation", "search", "hedge")
             and not self._stands_alone(longer)
         )

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from sayso.claims.draft import JACKET, RECORD
+from sayso.claims.index import CLASS, Hit
 from sayso.lexicon.terms import Cue as CueRow
 from sayso.lexicon.terms import Term
 from sayso.model import Cue, Deferral
@@ -19,7 +20,17 @@ _FEW = 7
 
 def _hardly_more(draft: Draft, a: int, b: int) -> bool:
     words = [w for w in draft.a.words[draft.a.token(a) : draft.a.token(b - 1) + 1] if w[0].isalpha()]
-    return bool(draft.a.tongue) and len(words) <= _FEW and bool(draft.parts(a, b, "disc", "jacket"))
+    parts = draft.parts(a, b, "disc", "jacket")
+    return len(words) <= _FEW and bool(parts) and (bool(draft.a.tongue) or any(_pointed_at(draft, p) for p, _ in parts))
+
+
+def _pointed_at(draft: Draft, part: Hit) -> bool:
+    """'Cover: see photos', 'for the cover see photos', but not 'LP, see photos'."""
+    behind = draft.a.words[part.j : part.j + 1]
+    return behind == [":"] or bool(draft.a.of(_FOR, part.i - 2, part.i))
+
+
+_FOR = f"{CLASS}as regards"
 
 
 def read_deferrals(draft: Draft) -> None:

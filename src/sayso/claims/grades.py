@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from itertools import pairwise
 from typing import TYPE_CHECKING
@@ -14,8 +14,10 @@ from sayso.claims.index import Hit
 from sayso.claims.spelling import bare
 from sayso.claims.tokens import fold, spans
 from sayso.lexicon.terms import Term
+from sayso.model import ASPECT, Cue, Polarity
 
 if TYPE_CHECKING:
+    from sayso.claims.analysis import Assertion
     from sayso.claims.draft import Draft
     from sayso.lexicon import Lexicon
 
@@ -56,7 +58,7 @@ def _figures(lexicon: Lexicon, tongue: str) -> re.Pattern[str] | None:
     words = "|".join(_spaced(w) for f in forms if len(f) > _MARK for w in dict.fromkeys((f, bare(f))))
     behind = rf"|\s+(?:(?:{links})\s+){{1,4}}(?P<linked>(?i:{words}))" if links else ""
     own = "|".join(x for x in (marks, rf"(?i:{words})" if words else "") if x)
-    return re.compile(rf"(?:\s*(:|は)?\s*(?P<own>{own}){behind})(?![\w+/-])")
+    return re.compile(rf"(?:\s*(?:(:|は)|-(?=\s))?\s*(?P<own>{own}){behind})(?![\w+/-])")
 
 
 _ENDS = re.compile(r"[ \t]*(?:,|\n|$)")
@@ -422,7 +424,36 @@ def _declared(draft: Draft) -> tuple[tuple[str, str], int]:
 def _grade(draft: Draft, feature: str, start: int, end: int) -> None:
     said = draft.a.assertion(start, end)
     value = re.sub(r"\s+(?=\+)|(?<=[+-])\s+(?=/)|(?<=/)\s+", "", draft.a.folded[start:end])
-    draft.add(feature, start, end, said, "present", value, None, rule="grade")
+    polarity: Polarity = "absent" if said.polarity == "absent" and _denied(draft, said, start) else "present"
+    aspect = _aspect(draft, start, end)
+    if aspect is not None:
+        said = replace(said, cues=(*said.cues, aspect))
+    draft.add(feature, start, end, said, polarity, value, None, rule="grade")
+
+
+def _denied(draft: Draft, said: Assertion, start: int) -> bool:
+    """'The sleeve is not NM': the denial stands right before the grade ('no splits, VG+' denies the splits)."""
+    i = draft.a.token(start)
+    return any(c.kind == "negation" and c.start < start and i - draft.a.token(c.end) <= 1 for c in said.cues)
+
+
+def _aspect(draft: Draft, start: int, end: int) -> Cue | None:
+    """What of the record or jacket alone the grade is of ('plays EX', 'front cover EX', 'LP 2 VG'), named beside it."""
+    i, j = draft.a.token(start), draft.a.token(end - 1) + 1
+    before = [h for h in draft.a.of(ASPECT, i - _NEAR_ASPECT - 2, i) if i - _NEAR_ASPECT <= h.j <= i]
+    before = [h for h in before if not any(w in _APART for w in draft.a.words[h.j : i])]
+    behind = draft.a.of(ASPECT, j, j + 2) if not before else []
+    if not before and not behind:
+        return None
+    hit = before[-1] if before else behind[0]
+    at, to = draft.a.toks[hit.i][0], draft.a.toks[hit.j - 1][1]
+    if not before and any(c in draft.a.folded[end:at] for c in ",;.\n"):
+        return None
+    return Cue(kind=ASPECT, rule=str(getattr(hit.row, "value", "")), start=at, end=to, quote=draft.a.text[at:to])
+
+
+_NEAR_ASPECT = 3
+_APART = frozenset(",;.")
 
 
 TOPIC = 600

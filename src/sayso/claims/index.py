@@ -65,6 +65,8 @@ USED = frozenset(
         "cut_word",
         "cut_passed",
         "grade_pronoun",
+        "aspect",
+        "year_else",
         "know_ask",
         "trade_wax",
         "lay_wax",

@@ -88,7 +88,7 @@ def _numbered(draft: Draft, m: _When) -> bool:
 
 
 def _year(draft: Draft, m: _When) -> None:
-    if not draft.claiming(m.start) or _numbered(draft, m):
+    if not draft.claiming(m.start) or _numbered(draft, m) or _of_something_else(draft, m):
         return
     a, b = draft.a.sentence(m.start)
     role = ""
@@ -98,6 +98,8 @@ def _year(draft: Draft, m: _When) -> None:
         far = m.start - to if to <= m.start else at - m.end + 1
         # 'Reissue of the 1957 LP' binds its whole phrase to the year behind it, '1978 reissue of …' its first word.
         further = h.j - h.i > 1 if to <= m.start else h.j - h.i < length
+        if at > m.end and _of_the_next(draft, m.end, at, to):
+            continue
         if 0 <= far < best or (0 <= far == best and further):
             best, length, role = far, h.j - h.i, str(h.row.value) or "none"  # type: ignore[union-attr]
     if role == "none" or (
@@ -113,6 +115,21 @@ def _year(draft: Draft, m: _When) -> None:
         return
     means: Role = role if role in ("pressed", "released", "recorded") else "unspecified"  # type: ignore[assignment]
     draft.add("edition.year", m.start, m.end, said, said.polarity, m.value, None, role=means, rule="year")
+
+
+_NEXT_YEAR = re.compile(r"[^,;.\n]{0,24}?(?<!\d)(?:19[2-9]\d|20[0-2]\d)(?!\d)")
+
+
+def _of_the_next(draft: Draft, end: int, at: int, to: int) -> bool:
+    """'Released in 1957, this pressing 1961': behind a comma, with a year of its own, the word is of that one."""
+    return any(c in draft.a.folded[end:at] for c in ",;") and bool(_NEXT_YEAR.match(draft.a.folded, to))
+
+
+def _of_something_else(draft: Draft, m: _When) -> bool:
+    """'Cat. no. 1958', 'est. 1987', 'price guide 2004': what stands right before says what the figures are."""
+    i = draft.a.token(m.start)
+    near = draft.a.of("year_else", i - 4, i)
+    return any(h.j == i or (h.j == i - 1 and draft.a.words[h.j] in (":", ".", "#", "-")) for h in near)
 
 
 def _of_the_player(draft: Draft, m: _When) -> bool:
