@@ -36,10 +36,18 @@ _QUESTION = re.compile(r'"([^"\n]{4,300}\?)"(?=\s)')
 _GLOSS = re.compile(r"\W*([A-Za-z][A-Za-z/.+-]{0,4}\+{0,2})\s*(?:=|:|[-\u2013](?=\s))\s*(?=[a-z])")
 """An abbreviation or a grade with what it stands for."""
 _PIECE = re.compile(r"[^,;|/\n]+")
+_NOTE = "section.note"
+"""The row of headings that open the shop's rules, but a word on the copy as well."""
 _SHORT_KEY = 60
 """What stands behind a key is of this copy only where it is no longer."""
 _ONE_LINE = 40
 """A heading with so many characters on its line has what belongs to it there."""
+_SUBJECT = 6
+"""So near the beginning of a sentence stands what it speaks of."""
+_COMPARED = 4
+"""Tokens within which 'unlike' and the like begins before what it compares with."""
+_ASIDE = 8
+"""Tokens of what is put in between commas, both counted."""
 _LATEST = 11
 """Tokens between a thing and the end of a clause that denies it at last."""
 NEGATIVE = frozenset({"negation", "search"})
@@ -223,7 +231,7 @@ class Analysis:
         """The segments of intake, divided where a heading opens a section that claims nothing."""
         heads: dict[int, list[tuple[int, str | None]]] = {}
         for h in self.of("section", 0, len(self.toks)):
-            if isinstance(h.row, Word):
+            if isinstance(h.row, Word) and not (h.row.id == _NOTE and self._notes_the_copy(h)):
                 heads.setdefault(h.i, []).append((h.j, h.row.value))
         out: list[Segment] = []
         for seg in self.listing.segments or (Segment(kind="description", start=0, end=len(self.text)),):
@@ -319,6 +327,13 @@ class Analysis:
         if "=" in self.folded[a:b] and self._defines(a, b):
             return "legend"
         return None
+
+    def _notes_the_copy(self, h: Hit) -> bool:
+        """'Please note: no barcode': a short word on this copy, with nothing of the shop's rules in it."""
+        end = self.toks[h.j - 1][1]
+        _, stop = self.line(end)
+        behind = self.folded[end:stop].strip(" :-")
+        return bool(behind) and len(behind) < _SHORT_KEY and not self.within(f"{CLASS}the shop's rules", end, stop)
 
     def _grades_the_copy(self, start: int, end: int) -> bool:
         """Whether a line names the record or its jacket with a grade right behind."""
@@ -667,9 +682,14 @@ class Analysis:
             return False
         if any(self._runs_on(p.j, hit.i) for p in self.of("part", hit.i - 4, hit.i)):
             return True
+        first = self.token(self.sentence(self.toks[hit.i][0])[0])
+        nobody = not self.of(f"{CLASS}somebody", first, hit.i)
+        if nobody and self.of(f"{CLASS}measure", hit.i - 2, hit.i):
+            return True  # 'my ruler says 12 inches'
+        if self.words[hit.i - 1] == "," and nobody:  # 'The back of the sleeve, right down at the bottom, says …'
+            return any(self.words[p.j] != "," or p.i - first < _SUBJECT for p in self.of("part", first, hit.i - 1))
         if not self.of("joiner", hit.i - 1, hit.i):
             return False
-        first = self.token(self.sentence(self.toks[hit.i][0])[0])
         part = max((p.j for p in self.of("part", first, hit.i)), default=None)
         return part is not None and not any(w in self.index.small["subject"] for w in self.words[part : hit.i])
 
@@ -727,7 +747,10 @@ class Analysis:
         )
 
     def _backward(self, hit: Hit, j: int, row: CueRow) -> bool:
-        between = [w for w in self.words[j : hit.i] if w != "."]
+        bracketed = (
+            row.kind != "deferral" and self.words[hit.i - 1] == "(" and self.words[hit.j : hit.j + 1] == [")"]
+        )  # 'Deep groove (none)'
+        between = [w for w in self.words[j : hit.i - bracketed] if w != "."]
         if row.reach is not None and len(between) > row.reach and not (row.shared and self._one_breath(j, hit.i)):
             return False
         if "/" in between and ":" in between:
@@ -736,7 +759,7 @@ class Analysis:
             return False
         if self.tongue and row.kind == "negation" and self._turned(j, hit.i):
             return False
-        if row.kind == "other_copy" and self.of("this_copy", j, hit.i):
+        if row.kind == "other_copy" and (self.of("this_copy", j, hit.i) or self._compared(hit)):
             return False
         word = self.words[hit.i]
         if row.kind == "hedge" and word.isalpha() and (self._late or (hit.j - hit.i == 1 and word.isascii())):
@@ -768,17 +791,38 @@ class Analysis:
         if row.kind in NEGATIVE and between == ["/"]:
             return False  # 'JRL / none': one side and the other
         if row.kind == "negation":
+            if self._aside(j, hit.i):
+                return True
             if row.verb:
                 return not commas and (not row.alone or self._stands_alone(hit))
             if commas and not (between == [","] and hit.j < len(self.words) and self._stands_alone(hit)):
                 return False
             words = [w for w in between if w.isalpha()]
             bare = hit.j - hit.i == 1
-            answers = between[-1:] in ([":"], ["="])  # 'Deep groove on the label: none'
-            if bare and words and not answers and self.language != JAPANESE:
+            answers = between[-1:] in ([":"], ["="], ["-"])  # 'Deep groove on the label: none'
+            if bare and words and not answers and not self._places(j, hit.i) and self.language != JAPANESE:
                 return False  # (Japanese lists are seen to above.)
             return not (bare or row.alone) or self._stands_alone(hit)
         return len(commas) <= 1
+
+    def _compared(self, hit: Hit) -> bool:
+        """Whether what is said of other copies is only compared with ('it has no groove, unlike the early ones')."""
+        near = self.cues[bisect_left(self._cue_at, hit.i - _COMPARED) : bisect_left(self._cue_at, hit.i)]
+        return any(
+            isinstance(c.row, CueRow)
+            and c.row.kind == "other_copy"
+            and c.row.direction == "forward"
+            and 0 <= hit.i - c.j < 2
+            and self.words[c.i - 1] == ","
+            for c in near
+        )
+
+    def _aside(self, a: int, b: int) -> bool:
+        """Whether tokens [a, b) are only put in between commas ('the inner, as so often, is missing')."""
+        if self.words[a] != "," or self.words[b - 1] != "," or not 2 < b - a <= _ASIDE:
+            return False
+        named = any(self.of(kind, a, b) for kind in ("term", "part", "colour"))
+        return not named and self.words[b] in self.index.small["finite"]
 
     def _other_side(self, a: int, b: int) -> bool:
         """Whether a side opens a clause of its own behind an 'and' or a comma among tokens [a, b)."""
@@ -797,12 +841,19 @@ class Analysis:
                     for h in self.of("term", n, n + 1)
                     if isinstance(h.row, Term) and h.row.feature.partition(".")[0] in groups
                 ),
-                default=n + 1 if self.words[n] in _BREATH else 0,
+                default=n + 1 if self.words[n] in _BREATH or self._place(n) else 0,
             )
             if not step:
                 return False
             n = step
         return n == cue > j
+
+    def _places(self, a: int, b: int) -> bool:
+        return all(self._place(n) for n in range(a, b) if self.words[n][:1].isalnum())
+
+    def _place(self, n: int) -> bool:
+        """Whether token n is of words that say where a thing is ('® on the label (?)')."""
+        return any(self.of(kind, n, n + 1) for kind in ("part", "upon", "side", "side_tie"))
 
     def _denied_anew(self, a: int, b: int) -> bool:
         """Whether another thing is denied in between, to which the cue belongs ('LP-10-B and no anchor that I saw')."""

@@ -7,6 +7,7 @@ from bisect import bisect_left
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
+from sayso.claims.ellipsis import asked
 from sayso.claims.hits import CLASS, Hit, begins
 from sayso.lexicon.terms import Term, Word
 
@@ -55,7 +56,9 @@ def read_designs(draft: Draft) -> None:
         if (beside is None and not named) or _of_something_else(draft, run, beside):
             continue
         tail = _tail(draft, max(run.j, beside.j if beside and beside.i == run.j else run.j))
-        said = draft.a.assertion(start, end)
+        said = asked(draft, start, end, draft.a.assertion(start, end))
+        if said is None:
+            continue
         text = run.value
         if text is None or tail:
             text = text or _in_english(draft, run.i, run.j)

@@ -227,7 +227,7 @@ class Draft:
                 continue
             self.seen.add(_key(claim))
             self.claims.add(claim)
-            if feature.startswith(("label.deep", "deadwax.plant", "deadwax.mastering")):
+            if feature.startswith(("label.deep", "label.reg", "label.add", "deadwax.plant", "deadwax.mastering")):
                 self._twin(claim)
 
     def _apart(self, feature: str, start: int, end: int) -> bool:

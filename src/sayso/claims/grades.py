@@ -254,6 +254,13 @@ def read_grades(draft: Draft) -> None:
         after = _glossed(draft, marks, n)
         before = marks[n - 1].end if n else 0
         nxt = marks[n + 1] if n + 1 < len(marks) else None
+        spine = _spine_beside(draft, m)
+        if spine is not None:  # 'Spine: EX', which is no grade of the record
+            said = draft.a.assertion(m.start, m.end)
+            draft.add(
+                "jacket.spine", spine, m.end, said, "present", draft.a.folded[m.start : m.end], None, rule="grade"
+            )
+            continue
         part = _part(draft, m, before, nxt.start if nxt else None)
         gap = draft.a.folded[m.end : nxt.start] if nxt else ""
         if nxt and not m.word and not nxt.word and _to(draft, m.end, nxt.start):
@@ -289,6 +296,20 @@ def read_grades(draft: Draft) -> None:
         whole = _both_named(draft, m, before) or _of_all(draft, m)
         for feature in whole or (JACKET if part and part[0] == "jacket" else RECORD,):
             _grade(draft, feature, m.start, m.end)
+
+
+def _spine_beside(draft: Draft, m: _Mark) -> int | None:
+    """Where a word for the spine begins that stands right before a grade; null without one."""
+    i = draft.a.token(m.start)
+    for h in draft.a.of("term", i - 4, i):
+        named = isinstance(h.row, Term) and h.row.feature == "jacket.spine" and h.row.kind in ("topic", "carrier")
+        if named and (h.j == i or (_linked(draft, h, m.start) and i - h.j <= _LINKS)):
+            return draft.a.toks[h.i][0]
+    return None
+
+
+_LINKS = 2
+"""Tokens between the spine and its grade."""
 
 
 def _noun_beside(draft: Draft, at: int) -> bool:

@@ -79,6 +79,8 @@ def _terms(draft: Draft) -> list[Hit]:
             continue
         if feature == "label.deep_groove" and j - i == 1 and _a_number(draft, h):
             continue
+        if feature == "format.size" and analysis.words[j - 1] == '"' and _closes_a_quotation(draft, h):
+            continue
         if draft.a.tongue and _otherwise_meant(draft, h, feature):
             continue
         if row.apart_from and any(
@@ -232,6 +234,14 @@ _PREDICATE = 3
 """So many words may stand between a noun and 'original' said of it."""
 
 
+def _closes_a_quotation(draft: Draft, h: Hit) -> bool:
+    """'"Hallam St., Chicago 10"': the sign behind the figure is no inch."""
+    a, _ = draft.a.sentence(draft.a.toks[h.i][0])
+    signs = [n for n in range(draft.a.token(a), h.i) if draft.a.words[n] == '"']
+    inches = sum(bool(n) and draft.a.words[n - 1].isdigit() for n in signs)
+    return (len(signs) - inches) % 2 == 1
+
+
 def _a_number(draft: Draft, h: Hit) -> bool:
     """'DG 104': capitals with a figure behind them are a catalogue number."""
     start, end = draft.a.toks[h.i][0], draft.a.toks[h.j - 1][1]
@@ -344,6 +354,20 @@ def _stands_on(draft: Draft, h: Hit) -> bool:
     return bool(near) and not copied
 
 
+def _another_is_told(draft: Draft, h: Hit) -> bool:
+    """'PO Box 90 instead of the street': what is denied is a kind of address, where the address itself stands by."""
+    a, b = draft.a.sentence(draft.a.toks[h.i][0])
+    return any(
+        o.j <= h.i
+        and isinstance(o.row, Term)
+        and o.row.kind == "address"
+        and o.row.value is not None
+        and draft.a.assertion(draft.a.toks[o.i][0], draft.a.toks[o.j - 1][1]).polarity == "present"
+        and not draft.a.of("side", o.j, h.i)
+        for o in draft.a.within("term", a, b)
+    )
+
+
 _CODE_BEHIND = re.compile(r":? (?=[A-Z]{0,2}-?\d)[A-Z\d]{1,5}(?:[ -](?:\d{2,4}|\d?[A-Z]{2}))?(?![\w-])(?: [A-Z]\w+)?")
 """Figures and capitals, in one group or two, behind the word for a code of the post."""
 _BY_THE_PART = 8
@@ -446,6 +470,8 @@ def _term(draft: Draft, h: Hit) -> None:
         said = draft.a.assertion(draft.a.toks[h.j - 1][0], end)
     if row.kind == "address_noun":
         told = _address(draft, h)
+        if said.polarity == "absent" and _another_is_told(draft, h):
+            return
         where = _told_where(draft, h) or _stands_on(draft, h)
         if told is None or (said.polarity == "present" and said.certainty != "unknown" and not where):
             return
@@ -513,6 +539,8 @@ def _term(draft: Draft, h: Hit) -> None:
         return
     if row.said and (_told_already(draft, h) or _print_of_the_label(draft, h)):
         return
+    if feature == "format.channels" and _of_the_jacket(draft, h):
+        return
     if said.polarity == "present" and _left_open(draft, start, end):
         return
     pairs = sided_values(draft, end) if feature.startswith(SIDED) else []
@@ -545,13 +573,41 @@ def _term(draft: Draft, h: Hit) -> None:
 
 def _of_the_spine(draft: Draft, h: Hit, also: tuple[str, ...]) -> bool:
     """Whether a denial is of what is wrong with the spine, or of how it is."""
+    if not isinstance(h.row, Term):
+        return False
+    if h.row.feature == "condition.defects" and h.row.value in _values(draft.lexicon, "written_fault"):
+        return False  # 'no writing along the spine'
     if shape_of(h) == _SPINE_STATE or "jacket.spine" in also:
         return True
-    return isinstance(h.row, Term) and h.row.feature == "condition.defects" and _on_the_spine(draft, h)
+    return h.row.feature == "condition.defects" and _on_the_spine(draft, h)
 
 
 _SPINE_STATE = "state of the spine"
 """The shape that reads how a spine is."""
+
+
+def _of_the_jacket(draft: Draft, h: Hit) -> bool:
+    """'The cover says stereo, what's inside is mono': the disc counts where another is said of it."""
+    row, (a, b) = h.row, draft.a.sentence(draft.a.toks[h.i][0])
+    others = [
+        o
+        for o in draft.a.within("term", a, b)
+        if isinstance(o.row, Term)
+        and isinstance(row, Term)
+        and o.row.feature == row.feature
+        and o.row.value is not None
+        and o.row.value != row.value
+    ]
+    if not others:
+        return False
+    near = [p for p, _ in draft.parts(a, b, "jacket") if 0 <= h.i - p.j <= _ON_IT or 0 <= p.i - h.j <= _ON_IT]
+    return any(all(not (p.j <= o.i < h.i or h.j <= o.i < p.i) for o in others) for p in near) and not any(
+        0 <= h.i - p.j <= 1 for p, _ in draft.parts(a, b, "disc", "label")
+    )
+
+
+_ON_IT = 3
+"""Tokens between the jacket and what it says."""
 
 
 def _on_both(draft: Draft, start: int, end: int) -> bool:
