@@ -768,6 +768,9 @@ class Analysis:
             open_end = self._late and hit.j - hit.i > 1 and not self._names_more(hit.j)
             if not self._stands_alone(hit) and not self._goes_on(after) and not open_end:
                 return False
+        together = self.language == JAPANESE and row.kind in NEGATIVE and self._denied_together(j, hit.i)
+        if together:
+            return True
         if self.language == JAPANESE and row.kind in NEGATIVE and self._names_between(j, hit.i):
             return False
         if row.kind == "hedge" and between[-1:] == [","] and not self._stands_alone(hit):
@@ -829,9 +832,9 @@ class Analysis:
         ties = self.index.small["list_and"] | {","}
         return any(h.i > a and self.words[h.i - 1] in ties for h in self.of("side", a, b))
 
-    def _one_breath(self, j: int, cue: int) -> bool:
+    def _one_breath(self, j: int, cue: int, marks: frozenset[str] = _BREATH) -> bool:
         """Whether nothing but things of the same group stands between the thing that ends at j and the cue."""
-        ended = [h for h in self.of("term", j - 4, j) if h.j == j]
+        ended = [h for h in self.of("term", max(j - 10, 0), j) if h.j == j]
         groups = {h.row.feature.partition(".")[0] for h in ended if isinstance(h.row, Term)}
         n = j
         while n < cue:
@@ -841,7 +844,7 @@ class Analysis:
                     for h in self.of("term", n, n + 1)
                     if isinstance(h.row, Term) and h.row.feature.partition(".")[0] in groups
                 ),
-                default=n + 1 if self.words[n] in _BREATH or self._place(n) else 0,
+                default=n + 1 if self.words[n] in marks or self._place(n) else 0,
             )
             if not step:
                 return False
@@ -892,6 +895,16 @@ class Analysis:
         return bool(named) and not self.index.small["list_ja"].issuperset(
             w for n, w in enumerate(self.words[j:cue], j) if n not in named
         )
+
+    def _denied_together(self, j: int, cue: int) -> bool:
+        """Whether a Japanese list is denied as a whole: it says so ('ともになし'), or names things of one kind one after
+        another with nothing said of the first ('キズ、反りなし')."""
+        tail = "".join(self.words[max(j, cue - 6) : cue])
+        if any(tail.endswith(w) for w in self.index.small["list_all"]):
+            return True
+        ended = [h.row for h in self.of("term", max(j - 10, 0), j) if h.j == j and isinstance(h.row, Term)]
+        bare = any(row.value is None or row.feature == "condition.defects" for row in ended)
+        return bare and self._one_breath(j, cue, self.index.small["list_ja"])
 
     def _nearer(self, j: int, cue: int) -> bool:
         """Whether another thing stands behind a comma before the cue: then the cue speaks of that one."""

@@ -245,7 +245,7 @@ def late_words(lexicon: Lexicon, language: str) -> dict[str, str]:
 
 
 SMALL = (
-    *("list_ja", "list_or", "list_or_foreign", "list_and"),
+    *("list_ja", "list_all", "list_or", "list_or_foreign", "list_and"),
     *("contrast", "subordinate", "finite", "subject", "relative", "found_word", "conclusion"),
 )
 
