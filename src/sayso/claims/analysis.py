@@ -755,7 +755,10 @@ class Analysis:
             return False
         if "/" in between and ":" in between:
             return False  # 'Origin: England / Cut by: unknown'
-        if any(w in (";", "(", "|") for w in between) or not self.index.small["contrast"].isdisjoint(between):
+        aside = row.kind == "hedge" and between == ["("] and self.words[hit.j : hit.j + 1] == [")"]  # '(without warranty)'
+        if any(w in (";", "(", "|") for w in between) and not aside:
+            return False
+        if not self.index.small["contrast"].isdisjoint(between):
             return False
         if self.tongue and row.kind == "negation" and self._turned(j, hit.i):
             return False

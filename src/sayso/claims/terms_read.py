@@ -321,10 +321,11 @@ def _print_of_the_label(draft: Draft, h: Hit) -> bool:
 
 def _is_heading(draft: Draft, start: int, end: int, polarity: Polarity) -> bool:
     """'Returns' on a line of its own stands over what is said of them; 'No returns' and 'Returns accepted' say it."""
-    if polarity == "absent" or draft.a.within(CLASS + "granted", start, end):
-        return False
     a, b = draft.a.line(start)
-    return draft.a.folded[a:b].strip(" :-*#") == draft.a.folded[start:end]
+    if polarity == "absent" or draft.a.folded[a:b].strip(" :-*#") != draft.a.folded[start:end]:
+        return False
+    named = (*draft.a.within(CLASS + "send back", start, end), *draft.a.within(CLASS + "heading", start, end))
+    return any(draft.a.toks[h.i][0] == start and draft.a.toks[h.j - 1][1] == end for h in named)
 
 
 def _lettering_follows(draft: Draft, h: Hit) -> bool:
