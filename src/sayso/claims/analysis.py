@@ -900,8 +900,8 @@ class Analysis:
         )
 
     def _denied_together(self, j: int, cue: int) -> bool:
-        """Whether a Japanese list is denied as a whole: it says so ('ともになし'), or names things of one kind one after
-        another with nothing said of the first ('キズ、反りなし')."""
+        """Whether a Japanese list is denied as a whole: it says so ("ともになし"), or names things of one kind one
+        after another with nothing said of the first ("キズ、反りなし")."""
         tail = "".join(self.words[max(j, cue - 6) : cue])
         if any(tail.endswith(w) for w in self.index.small["list_all"]):
             return True
