@@ -755,7 +755,8 @@ class Analysis:
             return False
         if "/" in between and ":" in between:
             return False  # 'Origin: England / Cut by: unknown'
-        aside = row.kind == "hedge" and between == ["("] and self.words[hit.j : hit.j + 1] == [")"]  # '(without warranty)'
+        # '(without warranty)'
+        aside = row.kind == "hedge" and between == ["("] and self.words[hit.j : hit.j + 1] == [")"]
         if any(w in (";", "(", "|") for w in between) and not aside:
             return False
         if not self.index.small["contrast"].isdisjoint(between):
