@@ -115,6 +115,7 @@ _LOOKALIKE = tuple(
 
 
 _KATAKANA = re.compile("[\u30a1-\u30fa\u30fc]")
+_KATAKANA_RUN = re.compile("[\u30a1-\u30fa\u30fc]+")
 _KANJI = re.compile("[\u3400-\u9fff]")
 
 
@@ -245,7 +246,7 @@ def late_words(lexicon: Lexicon, language: str) -> dict[str, str]:
 
 
 SMALL = (
-    *("list_ja", "list_all", "list_or", "list_or_foreign", "list_and"),
+    *("list_ja", "list_all", "kana_head", "list_or", "list_or_foreign", "list_and"),
     *("contrast", "subordinate", "finite", "subject", "relative", "found_word", "conclusion"),
 )
 
@@ -359,7 +360,11 @@ def _found(index: Index, text: str, toks: list[tuple[int, int]], words: list[str
         for j, rows in ends:
             if j - i > 1 and "\n\n" in text[toks[i][0] : toks[j - 1][1]]:
                 continue  # the end of a title and the beginning of what is below it
-            if not plain and text[toks[i][0]] > "\u3000" and _inside_word(text, toks[i][0], toks[j - 1][1]):
+            if (
+                not plain
+                and text[toks[i][0]] > "\u3000"
+                and _inside_word(text, toks[i][0], toks[j - 1][1], index.small["kana_head"])
+            ):
                 continue
             for row, kind, exact in rows:
                 if exact is not None and (
@@ -374,7 +379,7 @@ def _found(index: Index, text: str, toks: list[tuple[int, int]], words: list[str
     return Hits(found)
 
 
-def _inside_word(text: str, start: int, end: int) -> bool:
+def _inside_word(text: str, start: int, end: int, heads: frozenset[str]) -> bool:
     """Whether the stretch is a piece of a longer Japanese word, as far as the script shows it.
 
     Loan words are runs of katakana ('ベル', a bell, is no part of 'ラベル', a label); a single kanji beside another one
@@ -384,7 +389,8 @@ def _inside_word(text: str, start: int, end: int) -> bool:
     if _KATAKANA.match(text[start]) and _KATAKANA.match(before):
         return True
     if _KATAKANA.match(text[end - 1]) and _KATAKANA.match(after):
-        return True
+        run = _KATAKANA_RUN.match(text, end)
+        return run is None or run[0] not in heads  # 'サンバーストラベル', a sunburst label
     single = end - start == 1 and _KANJI.match(text[start])
     return bool(single and (_KANJI.match(before) or (_KANJI.match(after) and after not in "印形型字")))
 

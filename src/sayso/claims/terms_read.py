@@ -29,6 +29,7 @@ _VALUE = re.compile(r"[ \t]*(?::|\.{2,})[ \t]*([^\n]{1,40})(?=\n|$)")
 
 _OF_CARD = f"{CLASS}of paper or card"
 """Words for what has an edge of its own besides the disc."""
+_COUNTRYS_ORIGINAL = "an original of a country"
 _NO_CLAIM = frozenset({"topic", "mention", "under", "carrier"})
 """Terms of these kinds claim nothing by themselves."""
 
@@ -525,6 +526,10 @@ def _term(draft: Draft, h: Hit) -> None:
         value = period[0] if period else value
     if feature == "condition.play_tested" and said.polarity == "absent" and row.polarity == "present":
         value = "visual only"
+    if feature == "edition.country" and polarity == "absent" and shape_of(h) == _COUNTRYS_ORIGINAL:
+        return  # 'not the Jamaican original': that it is not the original says nothing of its country
+    if feature == "edition.original" and said.certainty == "unknown" and draft.a.carrier(start, end)[0] == "inner":
+        return  # 'the inner is plain white, whether original I cannot say'
     if feature == "edition.country" and said.certainty == "hedged" and _of_an_edition(draft, h):
         said = replace(said, certainty="certain", status="affirmed")
     if row.kind == "sealed":
