@@ -520,7 +520,7 @@ class Analysis:
                 continue
             if row.kind == "hypothetical" and self.tongue and attribution == "third_party":
                 continue  # 'meinte, das wäre …' reports
-            if row.kind == "hypothetical" and any(
+            if row.kind in ("hypothetical", "other_copy") and any(
                 isinstance(o.row, CueRow)
                 and o.row.kind == "unknown"
                 and (o.i < hit.i <= o.j <= hit.j or (0 < hit.i - o.j < _LATEST and self._or(hit.i - 1)))
@@ -652,6 +652,8 @@ class Analysis:
             return False
         if ":" in between and not self._leads_to_list(between[: between.index(":")]):
             return False
+        if not self.index.small["conclusion"].isdisjoint(between[1:]):
+            return False  # 'no barcode so original'
         if "," not in between and "/" not in between:
             return len(between) <= 8
         # A comma keeps a list in scope only where an 'or', 'nor' or 'and' closes the list.

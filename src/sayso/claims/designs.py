@@ -22,6 +22,9 @@ _BEFORE, _BEHIND, _FURTHER = 6, 2, 4
 
 _DRAWN, _DRAWN_ON = 12, f"{CLASS}drawn on"
 """Tokens between a picture and the label that it is drawn on, and the words for that."""
+_BEARS = f"{CLASS}bears"
+"""Words that say what a label shows ('the label has an owl on it')."""
+_MIDDLE = f"{CLASS}in the middle"
 _BEFORE_INNER = 4
 """Within so many tokens behind a word for the inner sleeve a colour is the inner's."""
 
@@ -50,7 +53,12 @@ def read_designs(draft: Draft) -> None:
         named = (run.known and (run.j - run.i > 1 or draft.a.text[start].islower())) or (
             run.value is not None and _alone(draft, run)
         )
-        named = named or _asked_for(draft, start) or (run.known and bool(draft.a.of("design_noun", run.j, run.j + 1)))
+        named = (
+            named
+            or _asked_for(draft, start)
+            or _in_the_middle(draft, run)
+            or (run.known and bool(draft.a.of("design_noun", run.j, run.j + 1)))
+        )
         if beside is None and run.value is not None and draft.a.assertion(start, end).polarity == "absent":
             named = named or draft.a.text[start].islower()
         if (beside is None and not named) or _of_something_else(draft, run, beside):
@@ -67,6 +75,12 @@ def read_designs(draft: Draft) -> None:
                 text = f"{text} {_in_english(draft, begin, tail)}"
                 end = draft.a.toks[tail - 1][1]
         draft.add("label.design", start, end, said, said.polarity, text, None, rule="design")
+
+
+def _in_the_middle(draft: Draft, run: _Run) -> bool:
+    """'Yellow in the centre': where a colour is that is not said of another part."""
+    a, b = draft.a.sentence(draft.a.toks[run.i][0])
+    return bool(draft.a.of(_MIDDLE, run.j, run.j + 1)) and not draft.parts(a, b, "jacket", "inner")
 
 
 def _asked_for(draft: Draft, start: int) -> bool:
@@ -174,6 +188,10 @@ def _said_of_another_part(draft: Draft, run: _Run) -> bool:
     a = draft.a
     links = {n for h in a.of("linking", run.i - _BEHIND, run.i) for n in range(h.i, h.j)}
     i = next((n + 1 for n in range(run.i - 1, -1, -1) if n not in links), 0)
+    begin = draft.a.sentence(a.toks[run.i][0])[0]
+    for h in a.within("term", begin, a.toks[run.i][0]):
+        if isinstance(h.row, Term) and h.row.feature == "jacket.spine" and "," not in a.words[h.j : run.i]:
+            return True  # 'spine is white where it should be red'
     parts = any(p.j == i and getattr(p.row, "value", "") != "label" for p in a.of("part", i - 3, i))
     return parts or any(
         h.j == i and isinstance(h.row, Term) and h.row.feature.startswith(("jacket.", "inner."))
@@ -293,15 +311,30 @@ def read_label_pictures(draft: Draft) -> None:
             continue
         a, b = draft.a.sentence(start)
         labels = [p for p, _ in draft.parts(a, b, "label")]
-        if not labels or draft.parts(a, b, "deadwax", "jacket"):
+        if not labels or draft.parts(a, b, "deadwax", "jacket") or _before_a_fault(draft, h):
             continue
         said = draft.a.assertion(start, end)
+        borne = any(0 < h.i - p.j <= _BEFORE and draft.a.of(_BEARS, p.j, min(p.j + 3, h.i)) for p in labels)
         upon = draft.a.of("upon", h.j, h.j + 2) and any(0 < p.i - h.j <= 4 for p in labels)
         upon = upon or any(0 < p.i - h.j <= _DRAWN and draft.a.of(_DRAWN_ON, h.j, p.i) for p in labels)
         # 'Auf dem Etikett ist eine Sonne': the picture stands close behind.
         close = draft.a.tongue is not None and any(0 < h.i - p.j <= _BEHIND + 1 for p in labels)
-        if said.polarity == "absent" or upon or close or any(p.i == h.j for p in labels) or _of_label(draft, labels, h):
+        if (
+            said.polarity == "absent"
+            or upon
+            or borne
+            or close
+            or any(p.i == h.j for p in labels)
+            or _of_label(draft, labels, h)
+        ):
             draft.add("label.design", start, end, said, said.polarity, _name(draft, h), None, rule="picture")
+
+
+def _before_a_fault(draft: Draft, h: Hit) -> bool:
+    """'A lantern sticker on the label': the picture is that of what is wrong."""
+    return any(
+        isinstance(o.row, Term) and o.row.feature == "condition.defects" for o in draft.a.of("term", h.j, h.j + 1)
+    )
 
 
 def _of_label(draft: Draft, labels: list[Hit], h: Hit) -> bool:

@@ -53,6 +53,8 @@ def asked(draft: Draft, start: int, end: int, said: Assertion) -> Assertion | No
     if "\n\n" in draft.a.folded[b:at] or (how != "plain" and not _is_answer(draft, at + behind)):
         how = "plain"
     choice = bool(draft.a.within("question_or", a, b))
+    if choice and how == "plain" and _chosen(draft, start, at):
+        return None  # 'Mono or stereo? Mono.'
     if how in ("no", "none"):
         return replace(said, polarity="absent", certainty="certain", status="negated", cues=cues)
     if how in ("yes", "both") and not choice:
@@ -68,6 +70,14 @@ def asked(draft: Draft, start: int, end: int, said: Assertion) -> Assertion | No
         return None
     titled = draft.a.segment(start).kind == "title"
     return None if titled and how == "plain" and real else said
+
+
+def _chosen(draft: Draft, start: int, at: int) -> bool:
+    """Whether what stands behind a question names the thing again that it gave the choice of."""
+    asked_for = {h.row.feature for h in draft.a.within("term", start, start + 1) if isinstance(h.row, Term)}
+    i = draft.a.token(at)
+    told = {h.row.feature for h in draft.a.of("term", i, i + 2) if isinstance(h.row, Term) and h.row.value is not None}
+    return bool(asked_for & told)
 
 
 def _picture_answers(draft: Draft, at: int) -> bool:

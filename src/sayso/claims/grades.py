@@ -10,7 +10,7 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from sayso.claims.draft import JACKET, RECORD
-from sayso.claims.index import Hit
+from sayso.claims.index import CLASS, Hit
 from sayso.claims.spelling import bare
 from sayso.claims.tokens import fold, spans
 from sayso.lexicon.terms import Term
@@ -254,6 +254,8 @@ def read_grades(draft: Draft) -> None:
         after = _glossed(draft, marks, n)
         before = marks[n - 1].end if n else 0
         nxt = marks[n + 1] if n + 1 < len(marks) else None
+        if _of_an_extra(draft, m):
+            continue
         spine = _spine_beside(draft, m)
         if spine is not None:  # 'Spine: EX', which is no grade of the record
             said = draft.a.assertion(m.start, m.end)
@@ -296,6 +298,18 @@ def read_grades(draft: Draft) -> None:
         whole = _both_named(draft, m, before) or _of_all(draft, m)
         for feature in whole or (JACKET if part and part[0] == "jacket" else RECORD,):
             _grade(draft, feature, m.start, m.end)
+
+
+_EXTRA = f"{CLASS}goes with it"
+"""What goes with a record and has a grade of its own."""
+
+
+def _of_an_extra(draft: Draft, m: _Mark) -> bool:
+    """'Inner: original, VG', 'insert EX': a grade of what goes with the record is none of the record."""
+    i, key = draft.a.token(m.start), draft.a.key(m.start)
+    if key is not None and draft.a.within(_EXTRA, *key) and not draft.parts(key[0], m.start, "disc", "jacket"):
+        return True
+    return any(h.j == i or (i - h.j <= _LINKS and _linked(draft, h, m.start)) for h in draft.a.of(_EXTRA, i - 4, i))
 
 
 def _spine_beside(draft: Draft, m: _Mark) -> int | None:

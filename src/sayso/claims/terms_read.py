@@ -362,8 +362,8 @@ def _another_is_told(draft: Draft, h: Hit) -> bool:
     return any(
         o.j <= h.i
         and isinstance(o.row, Term)
-        and o.row.kind == "address"
-        and o.row.value is not None
+        and (o.row.kind == "address_noun" if o.row.value is None else o.row.kind == "address")
+        and draft.a.folded[draft.a.toks[o.i][0] : draft.a.toks[o.j - 1][1]].lower() != draft.a.words[h.j - 1]
         and draft.a.assertion(draft.a.toks[o.i][0], draft.a.toks[o.j - 1][1]).polarity == "present"
         and not draft.a.of("side", o.j, h.i)
         for o in draft.a.within("term", a, b)
@@ -457,9 +457,10 @@ def _term(draft: Draft, h: Hit) -> None:
     if _of_a_name(draft, h):
         return
     feature = row.feature
-    if row.kind == "address" and row.value is not None:
+    if row.kind == "address":
         if (
-            draft.a.segment(start).kind == "title"
+            row.value is not None
+            and draft.a.segment(start).kind == "title"
             and _beside_a_name(draft, h)
             and not draft.parts(*draft.a.sentence(start), "label")
         ):
@@ -606,7 +607,13 @@ def _of_the_jacket(draft: Draft, h: Hit) -> bool:
     ]
     if not others:
         return False
-    near = [p for p, _ in draft.parts(a, b, "jacket") if 0 <= h.i - p.j <= _ON_IT or 0 <= p.i - h.j <= _ON_IT]
+    words = draft.a.words
+    near = [
+        p
+        for p, _ in draft.parts(a, b, "jacket")
+        if (0 <= h.i - p.j <= _ON_IT and "," not in words[p.j : h.i])
+        or (0 <= p.i - h.j <= _ON_IT and "," not in words[h.j : p.i])
+    ]
     return any(all(not (p.j <= o.i < h.i or h.j <= o.i < p.i) for o in others) for p in near) and not any(
         0 <= h.i - p.j <= 1 for p, _ in draft.parts(a, b, "disc", "label")
     )
