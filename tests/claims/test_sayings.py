@@ -14,13 +14,10 @@ LEXICON = load_lexicon((CORPUS / "world.json",), user=False)
 NOT_YET = frozenset(
     [
         "S031",
-        "S177",
         "S178",
         "S197",
-        "S208",
         "S209",
         "S286",
-        "S477",
         "S494",
         "S496",
         "S546",

@@ -9,7 +9,7 @@ from functools import lru_cache
 from typing import TYPE_CHECKING, Literal
 
 from sayso.claims.hits import CLASS
-from sayso.claims.index import Hit, Index, find, index_of, knowing_words, late_words, parted, unscanned
+from sayso.claims.index import Hit, Index, find, index_of, knowing_words, late_words, parted, privative, unscanned
 from sayso.claims.languages import JAPANESE, spoken
 from sayso.claims.manners import manners
 from sayso.claims.shapes import add_shapes
@@ -48,6 +48,8 @@ _COMPARED = 4
 """Tokens within which 'unlike' and the like begins before what it compares with."""
 _ASIDE = 8
 """Tokens of what is put in between commas, both counted."""
+_IN_BRACKETS, _NAME = 4, 8
+"""So many tokens may name a thing once more in brackets, and so many the thing before them."""
 _LATEST = 11
 """Tokens between a thing and the end of a clause that denies it at last."""
 NEGATIVE = frozenset({"negation", "search"})
@@ -114,8 +116,9 @@ class Analysis:
         self.index: Index = index_of(lexicon)
         self.folded = unscanned(fold(self.text), self.index)
         self.toks = spans(self.folded)
-        self.starts = [a for a, _ in self.toks]
         self.words = small(self.folded, self.toks)
+        privative(self.index, self.folded, self.toks, self.words)
+        self.starts = [a for a, _ in self.toks]
         self.language, self.tongue = spoken(listing, self.words, self.starts, lexicon)
         own = index_of(lexicon, self.tongue) if self.tongue else None
         self.meant = self.words
@@ -483,6 +486,8 @@ class Analysis:
     def _asserted(self, start: int, end: int, lo: int, hi: int) -> Assertion:
         i = self.token(start)
         j = max(self.token(end - 1) + 1, i + 1)
+        if self.words[i - 1] == "(" or self.words[j : j + 1] == ["("]:
+            i, j = self._with_its_name(i, j)
         polarity: Polarity = "present"
         certainty: Certainty = "certain"
         attribution: Attribution = "seller"
@@ -564,6 +569,27 @@ class Analysis:
         if status == "affirmed" and polarity == "absent":
             status = "negated"
         return Assertion(status, polarity, certainty, attribution, about, deferred, tuple(used))
+
+    def _with_its_name(self, i: int, j: int) -> tuple[int, int]:
+        """Tokens [i, j) with what names the same thing in brackets behind it, or before the brackets around it.
+
+        'No plant mark (anchor)', 'His initials (DQ) are missing': what is said of the one is said of the other.
+        """
+        if self.words[j : j + 1] == ["("]:
+            head, inside = (i, j), (j + 1, j + 1 + _IN_BRACKETS)
+        else:
+            heads = [h for h in self.of("term", i - 1 - _NAME, i - 1) if h.j == i - 1]
+            if not heads:
+                return i, j
+            head, inside = (min(h.i for h in heads), i - 1), (i, j)
+        close = next((n for n in range(inside[0], inside[1] + 1) if self.words[n : n + 1] == [")"]), None)
+        if close is None or self.of("cue", head[1] + 1, close):
+            return i, j
+        named = {h.row.feature for h in self.of("term", head[1] + 1, close) if isinstance(h.row, Term)}
+        known = {h.row.feature for h in self.of("term", *head) if isinstance(h.row, Term)}
+        # '(side one)', '(Hobarth)' behind a thing is of the thing too.
+        aside = not named and head == (i, j)
+        return (head[0], close + 1) if named & known or aside else (i, j)
 
     def _or(self, n: int) -> bool:
         return self.words[n] in self.index.small["list_or"]

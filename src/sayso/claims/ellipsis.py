@@ -219,6 +219,8 @@ def _stand_in(draft: Draft, hit: Hit, thing: Hit, at: int, to: int) -> None:
     own = Cue(kind="proform", rule=getattr(hit.row, "id", ""), start=at, end=to, quote=draft.a.text[at:to])
     here = start >= a
     asking = draft.a.folded[end : end + 3].lstrip().startswith("?")
+    if not here:  # 'Is the key there? I looked twice and it isn't.'
+        asking = asking or draft.a.folded[: draft.a.sentence(start)[1]].rstrip().endswith("?")
     side = _side(draft, hit, at, to)
     old = [c for c in draft.claims.touching(start, end) if c.start == start and c.feature == row.feature]
     if side in ("a", "b"):  # 'kettle on B, A has none'

@@ -247,7 +247,7 @@ def late_words(lexicon: Lexicon, language: str) -> dict[str, str]:
 
 SMALL = (
     *("list_ja", "list_all", "kana_head", "list_or", "list_or_foreign", "list_and"),
-    *("contrast", "subordinate", "finite", "subject", "relative", "found_word", "conclusion"),
+    *("without_ending", "contrast", "subordinate", "finite", "subject", "relative", "found_word", "conclusion"),
 )
 
 
@@ -331,6 +331,28 @@ def parted(index: Index, tongue: Index, toks: list[tuple[int, int]], words: list
             if end - start == len(word):
                 toks[n : n + 1] = [(start, start + cut[0]), (start + cut[0], end)]
                 words[n : n + 1] = [cut[1], word[cut[0] :]]
+
+
+_OFTEN_WITHOUT = ("deadwax.", "label.", "jacket.barcode", "disc.rim")
+"""Of these features sellers say that a copy is without them by the ending of a word."""
+
+
+def privative(index: Index, text: str, toks: list[tuple[int, int]], words: list[str]) -> None:
+    """Divides 'anchorless' and 'barcodeless' into the thing and the ending that denies it. In place."""
+    for ending in index.small["without_ending"]:
+        if ending not in text:
+            continue
+        for n in range(len(words) - 1, -1, -1):
+            stem = words[n].removesuffix(ending)
+            if stem == words[n] or len(stem) < 2 or words[n] in index.root or words[n] in index.ordinary:
+                continue
+            rows = index.root.get(stem, {}).get(ENDS, ())
+            start, end = toks[n]
+            if end - start == len(words[n]) and any(
+                isinstance(row, Term) and row.feature.startswith(_OFTEN_WITHOUT) for row, _, _ in rows
+            ):
+                toks[n : n + 1] = [(start, start + len(stem)), (start + len(stem), end)]
+                words[n : n + 1] = [stem, ending]
 
 
 def _found(index: Index, text: str, toks: list[tuple[int, int]], words: list[str]) -> Hits:

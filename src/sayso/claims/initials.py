@@ -38,6 +38,8 @@ def read_initials(draft: Draft) -> None:
         own = [c for c in draft.claims.touching(*m.span()) if c.feature == _MARK]
         if any(c.certainty != "certain" or c.polarity == "absent" for c in own):
             continue
+        if own and getattr(h.row, "value", None) == "signed":
+            continue  # 'signed VTK': who knows whose letters they are says no more of them
         draft.drop(own)
         said = draft.a.assertion(m.start(), m.end())
         if said.certainty == "certain":

@@ -144,13 +144,29 @@ _GEAR = 2
 
 def read_weights(draft: Draft) -> None:
     for m in weights(draft.lexicon).finditer(draft.a.folded):
-        if 30 <= int(m.group(1)) <= 400:
+        if 30 <= int(m.group(1)) <= 400 and not _of_the_parcel(draft, m.start(), m.end()):
             said = draft.a.assertion(m.start(), m.end())
             if draft.a.tongue and said.cues and all(c.kind in ("approx", "hearsay") for c in said.cues):
                 # A kitchen scale is never exact, and what it says is no hearsay ('laut Waage ca. 138 g').
                 said = replace(said, certainty="certain", status="affirmed", attribution="seller")
             draft.add("disc.weight", m.start(), m.end(), said, said.polarity, int(m.group(1)), None, rule="weight")
     _read_bare_weights(draft)
+
+
+_PACKED = 4
+"""So many words from a weight the parcel may be named."""
+
+
+def _of_the_parcel(draft: Draft, start: int, end: int) -> bool:
+    """'Shipping weight 350 grams', '400 g packed': the weight of what is sent is not that of the disc."""
+    i, j = draft.a.token(start), draft.a.token(end - 1) + 1
+    a, b = draft.a.sentence(start)
+    near = draft.a.of(f"{CLASS}the parcel", i - _PACKED, j + _PACKED)
+    return any(
+        a <= draft.a.toks[h.i][0] < b
+        and not any(w in ",;()" for w in (draft.a.words[h.j : i] if h.j <= i else draft.a.words[j : h.i]))
+        for h in near
+    )
 
 
 _BARE = re.compile(r"(?<![\w.,/$£€-])(\d{2,3})(?![\w%/\"'-]|[.,]\d)")

@@ -16,7 +16,7 @@ from sayso.claims.initials import read_bare_letters, read_cut_letters, read_init
 from sayso.claims.known_marks import drop_bare_words, read_marks
 from sayso.claims.numbers import read_weights, read_years
 from sayso.claims.quoted import read_answer, read_quoted
-from sayso.claims.retract import read_retractions, read_title_retractions
+from sayso.claims.retract import drop_no_faults, read_retractions, read_title_retractions
 from sayso.claims.same import read_same_side
 from sayso.claims.signs import read_likened, read_lone_signs, read_not_understood
 from sayso.claims.stampers import read_listed_signs
@@ -99,6 +99,7 @@ _STEPS = (
     read_proforms,
     read_side_questions,
     read_same_side,
+    drop_no_faults,
     read_retractions,
     read_title_retractions,
     read_deferrals,

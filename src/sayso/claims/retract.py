@@ -1,4 +1,4 @@
-"""What a seller takes back in the same breath: 'violet, sorry, beige'."""
+"""What a seller takes back in the same breath: 'violet, sorry, beige'; and faults that turn out to be none."""
 
 from __future__ import annotations
 
@@ -6,11 +6,14 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from sayso.claims.analysis import PLAIN
+from sayso.claims.hits import CLASS
+from sayso.lexicon.made import of_lexicon
 from sayso.lexicon.terms import Cue
 from sayso.model import Cue as CueSpan
 
 if TYPE_CHECKING:
     from sayso.claims.draft import Draft
+    from sayso.lexicon import Lexicon
 
 _BEFORE, _BEHIND = 30, 60
 """Characters before the words that take it back, and behind them up to the right one."""
@@ -53,3 +56,32 @@ def read_title_retractions(draft: Draft) -> None:
                 continue
             said = replace(PLAIN, polarity="absent", status="negated", cues=(own,))
             draft.add(claim.feature, at, to, said, "absent", claim.value, None, rule="title_wrong")
+
+
+def drop_no_faults(draft: Draft) -> None:
+    """'That scribble is DQ', 'a circle pressed in, like a dent all round': what the marks are told with is no fault."""
+    gone = []
+    for c in draft.claims:
+        if c.feature != _FAULT:
+            continue
+        a, b = draft.a.sentence(c.start)
+        marks = {o.feature for o in draft.claims if a <= o.start < b and o.polarity == "present" and o is not c}
+        if draft.parts(a, b, "jacket", "inner"):
+            continue
+        of_the_ring = _RING in marks and draft.a.within(f"{CLASS}ring", c.start, c.end)
+        spelt = c.end - c.start > _ABBREVIATED
+        written = spelt and c.value in _written(draft.lexicon) and not draft.parts(a, b, "label")
+        if of_the_ring or (written and any(m.startswith("deadwax.") for m in marks)):
+            gone.append(c)
+    draft.drop(gone)
+
+
+_ABBREVIATED = 4
+"""Characters of 'woc' and the like, which say where the writing is."""
+_FAULT, _RING = "condition.defects", "label.deep_groove"
+
+
+@of_lexicon
+def _written(lexicon: Lexicon) -> frozenset[str]:
+    """The values of faults that are writing, which in the run-out is none."""
+    return frozenset(f for w in lexicon.words if w.kind == "written_fault" for f in w.forms)

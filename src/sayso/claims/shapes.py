@@ -196,6 +196,8 @@ def _counts(analysis: Analysis, made: _Made, found: list[Hit], i: int, j: int) -
     if analysis.sentence(start) != analysis.sentence(end - 1):
         return False
     stops = _STRONG if shape.commas else _COMMA
+    if any(analysis.within(CLASS + name, *analysis.sentence(start)) for name in shape.apart_from):
+        return False
     signs = [n for n in range(i, j) if analysis.words[n] in stops]
     if any(not any(h.i <= n < h.j for h in found) for n in signs):  # a sign may belong to a part ('country:')
         return False

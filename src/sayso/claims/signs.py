@@ -12,6 +12,7 @@ from sayso.claims.index import Hit
 if TYPE_CHECKING:
     from sayso.claims.draft import Draft
 
+
 _SIGN = re.compile(r"""(?<![\w'.,/&+-])(?:"([A-Za-z]{1,2}|\d{1,2})"|(?!I\b)([A-Z]|\d{1,2}))(?![\w'"/&+%-]|[.,]\d)""")
 _STAMPER = "deadwax.stamper_code"
 _BEFORE = 4
@@ -36,6 +37,8 @@ def of_the_wax(draft: Draft, at: int) -> bool:
     a, b = draft.a.sentence(at)
     if draft.parts(a, b, "jacket", "label", "inner"):
         return bool(draft.parts(a, b, "deadwax"))
+    if draft.a.within("sign_lone", a, b) and any(draft.a.within(kind, a, b) for kind in ("clock", "sign_apart")):
+        return True  # 'a lone R at three o'clock' stands nowhere else
     if draft.parts(a, b, "deadwax") or CODE.search(draft.a.folded, a, b):
         return True
     return any(c.feature.startswith("deadwax.") for c in draft.claims.begun(max(at - _REACH + 1, 0), at + 1))

@@ -17,6 +17,7 @@ from sayso.claims.index import CLASS, Hit
 from sayso.claims.measures import period_in
 from sayso.claims.shapes import parts_of, shape_of
 from sayso.claims.sided import how_sure, sided_values
+from sayso.lexicon.terms import Cue as CueRow
 from sayso.lexicon.terms import Term, Word
 from sayso.model import Polarity
 
@@ -77,6 +78,12 @@ def _terms(draft: Draft) -> list[Hit]:
             if row.only_after and not before.endswith(row.only_after):
                 continue
         if row.exact and _within_a_code(folded, toks[i][0], toks[j - 1][1]):
+            continue
+        if (
+            row.exact
+            and feature == "edition.reissue"
+            and _SIDE_OF_A_CODE.search(folded, max(toks[i][0] - _CODE, 0), toks[i][0])
+        ):
             continue
         if feature == "label.deep_groove" and j - i == 1 and _a_number(draft, h):
             continue
@@ -250,7 +257,7 @@ def _a_number(draft: Draft, h: Hit) -> bool:
 
 
 def _within_a_code(text: str, start: int, end: int) -> bool:
-    """Whether capitals are a part of a number joined by hyphens: the 'RE' of 'SG-1204-B-RE-2'."""
+    """Whether capitals are a part of a number: the 'RE' of 'SG-1204-B-RE-2'."""
     if "-" not in (text[start - 1 : start], text[end : end + 1]):
         return False
     before, after = _CODE_BEFORE.search(text, max(start - _CODE, 0), start), _CODE_AFTER.match(text, end)
@@ -258,6 +265,8 @@ def _within_a_code(text: str, start: int, end: int) -> bool:
 
 
 _CODE = 30
+_SIDE_OF_A_CODE = re.compile(r"\d[ -]?[AB](?:[ -]?\d{1,2})?[ -]$")
+"""What stands before the 'RE' of 'SG 1204 B RE', which is no reissue."""
 _CODE_BEFORE = re.compile(r"(?:[A-Za-z0-9]+-)+$")
 _CODE_AFTER = re.compile(r"(?:-[A-Za-z0-9]{1,12}){1,4}")
 
@@ -333,6 +342,12 @@ def _lettering_follows(draft: Draft, h: Hit) -> bool:
     return any(
         isinstance(o.row, Term) and o.row.feature == "deadwax.lettering" for o in draft.a.of("term", h.j, h.j + 3)
     )
+
+
+def _made_so(draft: Draft, h: Hit) -> bool:
+    """Whether what is doubtful of the numbers is how they were made."""
+    near = draft.a.of("term", max(h.i - 4, 0), h.j + 6)
+    return any(isinstance(o.row, Term) and o.row.feature == "deadwax.lettering" for o in near)
 
 
 def _numbers_before(draft: Draft, h: Hit) -> bool:
@@ -431,6 +446,19 @@ def in_a_name(draft: Draft, h: Hit) -> bool:
     return any(draft.a.of("upon", h.j, p.i) for p, _ in draft.parts(draft.a.toks[h.j - 1][1], clause, "jacket"))
 
 
+def _on_paper(draft: Draft, h: Hit) -> bool:
+    """'TC on the sleeve', 'initials in ink on the label': letters elsewhere than in the run-out."""
+    upon = next((o for o in draft.a.of("upon", h.j, h.j + _ON_PAPER) if o.i >= h.j), None)
+    if upon is None or not all(draft.a.words[n].isalpha() for n in range(h.j, upon.i)):
+        return False
+    near = draft.a.of("part", upon.j, upon.j + _ON_PAPER)
+    return bool(near) and getattr(near[0].row, "value", "") in ("jacket", "inner", "label")
+
+
+_ON_PAPER = 4
+"""So many words may stand between letters and 'on', and between 'on' and the sleeve."""
+
+
 def _beside_a_name(draft: Draft, h: Hit) -> bool:
     """Whether the next word, or the one before inside the sentence, has a capital of its own and is no abbreviation."""
     text, toks = draft.a.text, draft.a.toks
@@ -439,7 +467,8 @@ def _beside_a_name(draft: Draft, h: Hit) -> bool:
     for n in (h.j, h.i - 1):
         if 0 <= n < len(toks):
             word = text[toks[n][0] : toks[n][1]]
-            apart = text[toks[min(n, h.i)][1] : toks[max(n, h.j - 1)][0]].strip() if n < h.i else ""
+            gap = text[toks[min(n, h.i)][1] : toks[max(n, h.j - 1)][0]] if n < h.i else ""
+            apart = gap.strip() or "\n" in gap
             if word[:1].isupper() and not word.isupper() and len(word) > 2 and not apart and not _known(draft, n):
                 return True
     return False
@@ -470,7 +499,8 @@ def _term(draft: Draft, h: Hit) -> None:
     said = draft.a.assertion(start, end)
     if shape_of(h) and _cue_between(draft, h):
         # 'The inner is not the original one': what stands between the words of a shape reaches the last of them.
-        said = draft.a.assertion(draft.a.toks[h.j - 1][0], end)
+        last = min((o.i for o in parts_of(draft.a, h) if o.j == h.j), default=h.j - 1)
+        said = draft.a.assertion(draft.a.toks[last][0], end)
     if row.kind == "address_noun":
         told = _address(draft, h)
         if said.polarity == "absent" and _another_is_told(draft, h):
@@ -480,6 +510,8 @@ def _term(draft: Draft, h: Hit) -> None:
             return
         feature = told
     if row.kind == "design" or (feature == "deadwax.plant_mark" and in_a_name(draft, h)):
+        return
+    if feature == "deadwax.mastering_mark" and _on_paper(draft, h):
         return
     value = draft.a.folded[start:end].lower() if row.said else row.value
     written = feature == "condition.defects" and row.value in _values(draft.lexicon, "written_fault")
@@ -540,6 +572,8 @@ def _term(draft: Draft, h: Hit) -> None:
         said = replace(said, certainty="certain", status="affirmed")  # 'stamped numbers that I cannot read'
     if feature == "deadwax.matrix" and said.certainty == "unknown" and before and _lettering_follows(draft, h):
         said = replace(said, certainty="certain", status="affirmed")  # 'cannot tell if the numbers are stamped'
+    if feature == "deadwax.matrix" and said.certainty == "hedged" and said.polarity == "present" and _made_so(draft, h):
+        said = replace(said, certainty="certain", status="affirmed")  # 'the numbers look stamped': they are there
     if feature == "deadwax.matrix" and any(
         c.feature == "deadwax.matrix" for c in draft.claims.last(12) if abs(c.start - start) < 40
     ):
@@ -646,7 +680,12 @@ _PHYSICAL = ("label.deep_groove", "jacket.", "disc.rim")
 def _cue_between(draft: Draft, h: Hit) -> bool:
     """Whether a denial or doubt stands between the words of a shape, and is not itself one of them ('not readable')."""
     words = parts_of(draft.a, h)
-    return any(not any(o.i <= c.i and c.j <= o.j for o in words) for c in draft.a.of("cue", h.i + 1, h.j - 1))
+    return any(
+        isinstance(c.row, CueRow)
+        and c.row.kind != "other_copy"  # 'heavier than the reissue'
+        and not any(o.i <= c.i and c.j <= o.j for o in words)
+        for c in draft.a.of("cue", h.i + 1, h.j - 1)
+    )
 
 
 def _only_kind_of(draft: Draft, said: Assertion) -> bool:

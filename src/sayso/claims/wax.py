@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from sayso.claims.analysis import Assertion
 from sayso.claims.draft import CODE
-from sayso.claims.index import Hit
+from sayso.claims.index import CLASS, Hit
 from sayso.claims.stampers import codes_behind
 from sayso.lexicon.scan import scan
 from sayso.lexicon.terms import Term
@@ -59,8 +59,16 @@ def read_stampers(draft: Draft) -> None:
         draft.add("deadwax.stamper_code", m.start(), m.end(), said, said.polarity, value, None, rule="stampers")
 
 
+_CODES_BEHIND = re.compile(r"\W{0,3}(?:\d{1,2}/)?(?!I\b|[AB]\b)(?:[A-Z]{1,3}\d{0,2}|\d{1,2}/\d{1,2})(?![\w-])")
+"""Signs that only stampers have: letters, or figures with a stroke; '1A / 1B' may as well be the number's end."""
+
+
 def _no_code(draft: Draft, h: Hit) -> bool:
     """'First-pressing stampers 1A / 1B', 'early stampers': said of the metal, and no word for its codes."""
+    at = draft.a.toks[h.j - 1][1]
+    side = next((s.j for s in draft.a.of("side", h.j, h.j + 2)), None)
+    if _CODES_BEHIND.match(draft.a.folded, draft.a.toks[side - 1][1] if side else at):
+        return False  # 'Early stampers, G and GO', 'low stampers both sides: 4/5'
     return any(
         isinstance(o.row, Term) and o.row.feature == "deadwax.stamper_code" and o.row.kind == "carrier" and h.j <= o.j
         for o in draft.a.of("term", h.i - 4, h.i + 1)
@@ -144,6 +152,7 @@ def read_codes(draft: Draft) -> None:
             elif (
                 (wax and (ends or _SIDED_ONE.fullmatch(m.group())) and len(m.group()) >= 2)
                 or _sided(draft, m.group(), m.start())
+                or (_CUT.fullmatch(m.group()) and draft.a.of(_OF_A_CUT, *_behind(draft, m)))
                 or (wax and _introduced(draft, m, a))
             ):
                 side = _side_of(draft, m.group()) or draft.side(m.start(), m.end())
@@ -156,6 +165,17 @@ def read_codes(draft: Draft) -> None:
 
 _ENDING = re.compile(r"\s*(?:[:=]\s*)?\"?(-?\d{1,2}[A-Z]{0,2}\d?|-?[A-Z]\d{1,2}[A-Z]?)(?![\w%\"'.-]\w|\w|%)")
 _NEXT_ENDING = re.compile(r"[^.;\n]{0,28}?(?:,|and|/|&)\s*(?:the other\s+)?(?=-?\d{0,2}[A-Z]?\d{0,2}\s+on\b)", re.I)
+
+
+_CUT = re.compile(r"\d{1,2}[A-H]")
+_OF_A_CUT = f"{CLASS}of a cut"
+"""Nouns before which '1A' can only be the end of the number of the run-out."""
+
+
+def _behind(draft: Draft, m: re.Match[str]) -> tuple[int, int]:
+    """The tokens right behind a string, as a range."""
+    i = draft.a.token(m.end() - 1) + 1
+    return i, i + 1
 
 
 _BRIEF = 24
