@@ -468,8 +468,8 @@ class Analysis:
             and isinstance(b, CueRow)
             and a.direction == "backward"
             and b.direction == "forward"
-            and a.kind in ("negation", "search", "hedge")
-            and b.kind in ("negation", "search", "hedge")
+            and (a.kind in NEGATIVE or a.kind == b.kind)
+            and b.kind in ("negation", "search", "hedge", "hearsay")
             and not self._stands_alone(longer)
         )
 
@@ -672,8 +672,10 @@ class Analysis:
         if kind == "approx":
             return len(between) <= 2
         if kind == "hedge":
-            # 'Probably first press: moth label' doubts the edition.
-            return len(between) <= 9 and ":" not in between[1:] and not self._ended(hit.j, i, commas=True)
+            # 'Probably first press: moth label' doubts the edition. 'Unless I'm mistaken, a first press': a comma right
+            # behind what opens the sentence ends nothing.
+            opens = between[:1] == [","] and self._opens_sentence(hit.i)
+            return len(between) <= 9 and ":" not in between[1:] and not self._ended(hit.j + opens, i, commas=True)
         if len(between) > 12 or self._ended(hit.j, i, commas=False) or self._another_verb(hit.j, i):
             return False
         if ":" in between and not self._leads_to_list(between[: between.index(":")]):
@@ -698,6 +700,12 @@ class Analysis:
         """Whether a comma stands among tokens [a, b) before anything but 'which' and the like."""
         relative = self.index.small["relative"]
         return any(self.words[n] == "," and self.words[n + 1] not in relative for n in range(a, b))
+
+    def _opens_sentence(self, n: int) -> bool:
+        """Whether a sentence begins with token n."""
+        start = self.toks[n][0]
+        a, _ = self.sentence(start)
+        return not any(c.isalnum() for c in self.folded[a:start])
 
     def _printed(self, hit: Hit) -> bool:
         """'The run-out says …', 'The label is yellow and says …': what a part of the record says is nobody's word."""
@@ -783,15 +791,15 @@ class Analysis:
             return False
         if "/" in between and ":" in between:
             return False  # 'Origin: England / Cut by: unknown'
-        # '(without warranty)'
-        aside = row.kind == "hedge" and between == ["("] and self.words[hit.j : hit.j + 1] == [")"]
-        if any(w in (";", "(", "|") for w in between) and not aside:
-            return False
-        if not self.index.small["contrast"].isdisjoint(between):
+        if between[-1:] == ["("] and self.words[hit.j : hit.j + 1] == [")"]:
+            between = between[:-1]  # 'first pressing (I think)'
+        if any(w in (";", "(", "|") for w in between) or not self.index.small["contrast"].isdisjoint(between):
             return False
         if self.tongue and row.kind == "negation" and self._turned(j, hit.i):
             return False
         if row.kind == "other_copy" and (self.of("this_copy", j, hit.i) or self._compared(hit)):
+            return False
+        if row.kind == "deferral" and row.alone and not self._stands_alone(hit):
             return False
         word = self.words[hit.i]
         if row.kind == "hedge" and word.isalpha() and (self._late or (hit.j - hit.i == 1 and word.isascii())):

@@ -45,7 +45,7 @@ def asked(draft: Draft, start: int, end: int, said: Assertion) -> Assertion | No
     at = lead.end() if lead else b
     rest = draft.a.folded[at : at + 60]
     how, behind = manner(rest, draft.lexicon)
-    if how == "plain" and real and _not_known_next(draft, b):
+    if how == "plain" and _not_known_next(draft, b):
         how = "ignorant"
     cues = tuple(c for c in said.cues if c.start < end)
     if how == "plain" and _picture_answers(draft, at):
