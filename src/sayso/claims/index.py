@@ -246,7 +246,7 @@ def late_words(lexicon: Lexicon, language: str) -> dict[str, str]:
 
 
 SMALL = (
-    *("list_ja", "list_all", "kana_head", "list_or", "list_or_foreign", "list_and"),
+    *("list_ja", "list_all", "kana_head", "seldom_a_mark", "list_or", "list_or_foreign", "list_and"),
     *("without_ending", "contrast", "subordinate", "finite", "subject", "relative", "found_word", "conclusion"),
 )
 

@@ -178,6 +178,9 @@ def _otherwise_meant(draft: Draft, h: Hit, feature: str) -> bool:
     """'Eine Welle im Auslauf' is no warp; 'chiffres au crayon' are none of the run-out."""
     start, end = draft.a.toks[h.i][0], draft.a.toks[h.j - 1][1]
     a, b = draft.a.sentence(start)
+    if feature == "deadwax.plant_mark" and h.j - h.i == 1:
+        # Italian 'ancora' is 'still' wherever nothing is said of the run-out.
+        return draft.a.words[h.i] in draft.a.index.small["seldom_a_mark"] and not draft.parts(a, b, "deadwax")
     if feature == "condition.defects" and h.j - h.i == 1:
         marks = [o for o in draft.a.of("term", h.i, h.i + 1) if isinstance(o.row, Term)]
         marked = any(o.row.feature == "deadwax.plant_mark" for o in marks if isinstance(o.row, Term))
