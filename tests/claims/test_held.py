@@ -36,8 +36,10 @@ def test_as_a_list_that_is_searched_from_end_to_end(deeds: list[tuple[str, objec
             if deed == "drop":
                 held.drop([plain.pop(n)])
             else:
+                meant = plain[n].model_copy(update={"certainty": "hedged"})
                 held.amend(plain[n], certainty="hedged")
-                plain[n] = plain[n].model_copy(update={"certainty": "hedged"})
+                plain[n] = list(held)[n]
+                assert plain[n] == meant
     start, end = place
     assert list(held) == plain
     assert len(held) == len(plain)

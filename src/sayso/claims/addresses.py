@@ -12,6 +12,8 @@ if TYPE_CHECKING:
     from sayso.claims.draft import Draft
     from sayso.lexicon import Lexicon
 
+_SHORTENED = 5
+"""No shortened noun for a street is longer, its full stop counted ('Blvd.')."""
 _PLACES = {"label": "label.address", "jacket": "jacket.address"}
 
 
@@ -24,7 +26,9 @@ def _streets(lexicon: Lexicon) -> re.Pattern[str]:
     name = r"[A-Z][\w.'’-]*"
     first = rf"\d{{1,5}}[a-z]?,? (?:{name} ){{0,3}}?(?:{name}) (?i:{noun})\b\.?"
     last = rf"(?:(?i:{noun}) (?:{name} ?){{1,3}},? ?\d{{1,4}}|{name}(?:{ending}) \d{{1,4}})\b"
-    return re.compile(rf"(?<![\w-])(?:{first}|{last})")
+    capital = "|".join(re.escape(n.capitalize()) for n in nouns)
+    named = rf"(?P<named>(?:{name} ){{1,3}}?(?:{capital})\b\.?)"
+    return re.compile(rf"(?<![\w-])(?:{first}|{last}|{named})")
 
 
 @lru_cache(maxsize=8)
@@ -76,12 +80,20 @@ def read_addresses(draft: Draft) -> None:
     text = draft.a.folded
     for m in _streets(draft.lexicon).finditer(text):
         i, j = draft.a.token(m.start()), draft.a.token(m.end() - 1) + 1
-        if any(isinstance(h.row, Term) and h.row.kind == "address" for h in draft.a.of("term", i - 4, j)):
+        if any(isinstance(h.row, Term) and h.row.kind == "address" and h.j > i for h in draft.a.of("term", i - 4, j)):
             continue
         part, _ = draft.a.carrier(m.start(), m.end())
         feature = _PLACES.get(part or "")
-        if feature is None:
+        if feature is None or (m.group("named") and not _of_an_address(draft, m.start())):
             continue
-        said = draft.a.assertion(m.start(), m.end())
-        value = draft.a.text[m.start() : m.end()]
-        draft.add(feature, m.start(), m.end(), said, said.polarity, value, None, rule="street")
+        bare = [c for c in draft.claims.touching(m.start(), m.end()) if c.feature == feature and c.value is None]
+        draft.drop([c for c in bare if c.start >= m.start() and c.end <= m.end()])
+        # The full stop of 'St.' is its own; that of 'Street.' ends the sentence.
+        end = m.end() - (text[m.end() - 1] == "." and len(text[m.start() : m.end()].split()[-1]) > _SHORTENED)
+        said = draft.a.assertion(m.start(), end)
+        draft.add(feature, m.start(), end, said, said.polarity, draft.a.text[m.start() : end], None, rule="street")
+
+
+def _of_an_address(draft: Draft, at: int) -> bool:
+    """Whether the sentence speaks of an address: a street without a number may be anything's name."""
+    return bool(draft.a.within("address_word", *draft.a.sentence(at)))

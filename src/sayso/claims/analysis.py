@@ -667,6 +667,8 @@ class Analysis:
             return False
         if kind == "hearsay" and (self._concludes(hit.j, i) or self._printed(hit)):
             return False
+        if kind == "deferral" and ")" in between and "(" not in between:
+            return False  # 'sticker (see pics), anchor in the run-out'
         if kind in ("hearsay", "other_copy", "hypothetical", "unknown", "deferral"):
             return len(between) <= 22 and not any(w in (";", "|", "•") for w in between)
         if kind == "approx":
@@ -822,6 +824,8 @@ class Analysis:
             return False  # 'PWB on side one, illegible on side two'
         if row.kind in ("unknown", "search", "hedge") and "," in between and self._nearer(j, hit.i):
             return False
+        if row.kind in ("unknown", "search", "hedge") and between[-1:] == [","] and self._another_thing(j, hit.i):
+            return False
         if row.kind in ("unknown", "search") and not self.tongue and "," in between and self._speaks_on(hit):
             return False
         if row.alone and row.kind == "hedge" and not self._stands_alone(hit) and not self._goes_on_at(hit.j):
@@ -890,6 +894,11 @@ class Analysis:
                 return False
             n = step
         return n == cue > j
+
+    def _another_thing(self, a: int, b: int) -> bool:
+        """Whether a new thing is named in between, to which an afterthought belongs ('… and a small D, I think')."""
+        joins = self.index.small["list_and"]
+        return any(self.words[n] in joins and bool(self.of("indefinite", n + 1, n + 2)) for n in range(a, b - 1))
 
     def _places(self, a: int, b: int) -> bool:
         return all(self._place(n) for n in range(a, b) if self.words[n][:1].isalnum())

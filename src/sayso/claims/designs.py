@@ -55,6 +55,7 @@ def read_designs(draft: Draft) -> None:
         )
         named = (
             named
+            or _keyed(draft, start)
             or _asked_for(draft, start)
             or _in_the_middle(draft, run)
             or (run.known and bool(draft.a.of("design_noun", run.j, run.j + 1)))
@@ -75,6 +76,14 @@ def read_designs(draft: Draft) -> None:
                 text = f"{text} {_in_english(draft, begin, tail)}"
                 end = draft.a.toks[tail - 1][1]
         draft.add("label.design", start, end, said, said.polarity, text, None, rule="design")
+
+
+def _keyed(draft: Draft, start: int) -> bool:
+    """'Label: Larkspur, blue with silver print': a colour set off in what stands under the key of the label."""
+    key = draft.a.key(start)
+    if key is None or not draft.parts(*key, "label"):
+        return False
+    return draft.a.folded[:start].rstrip(' "')[-1:] in (",", "(", ";", "/", "-")
 
 
 def _in_the_middle(draft: Draft, run: _Run) -> bool:

@@ -44,6 +44,8 @@ _OF_THE_MUSIC = frozenset({"edition.year", "format.channels", "format.speed"})
 """What a sentence about the music says of the music and not of the copy."""
 
 
+_COPIED = frozenset({"deadwax.matrix", "deadwax.mastering_mark", "deadwax.stamper_code"})
+"""What a seller copies out sign by sign."""
 _OPENS = re.compile(r"(?:^|[.!?;|(]|\s[-–—]+)[\s*•]*\Z", re.M)
 """What stands before a side that heads what follows."""
 _HEADS = re.compile(r"\)?\s*(?::|=|\s[-–—]+\s)")
@@ -197,6 +199,8 @@ class Draft:
         elif side is None and sided:
             side = self._side_beside(start, end) if feature in BESIDE_SIDE else self.side(start, end)
         certainty = said.certainty
+        if certainty == "unknown" and value is not None and feature in _COPIED and _read_all_the_same(said, end):
+            certainty = "hedged"
         if certainty == "unknown":
             polarity = "present"
         shape = shape_of(hit) if hit is not None else None
@@ -329,6 +333,12 @@ class Draft:
 
     def claiming(self, at: int) -> bool:
         return self.a.segment(at).kind in CLAIMING
+
+
+def _read_all_the_same(said: Assertion, end: int) -> bool:
+    """'A tiny TKD or TKO, hard to say': what follows doubts the reading; the seller has read something."""
+    doubts = [cue for cue in said.cues if cue.kind == "unknown"]
+    return bool(doubts) and all(cue.start >= end for cue in doubts)
 
 
 def _key(c: Claim) -> tuple[object, ...]:

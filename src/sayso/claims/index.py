@@ -7,6 +7,7 @@ with the same forms is what this finds (a test compares them); it needs no docum
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any
@@ -53,6 +54,7 @@ USED = frozenset(
         "initials_intro",
         "initials_no",
         "address_tell",
+        "address_word",
         "upon_no",
         "quote_lead",
         "street",
@@ -175,25 +177,31 @@ def index_of(lexicon: Lexicon, language: str | None = None) -> Index:
     terms, cues, plain = lexicon.tongue(language) if language else (lexicon.terms, lexicon.cues, lexicon.words)
     everything: list[Row] = [*terms, *cues, *(w for w in plain if w.kind in USED), *lexicon.classes(language)]
     kept = frozenset(f for w in plain if w.kind == "kept_accents" for f in w.forms)
+    pairs = {} if language else _contractions(plain)
     for row in everything:
         kind = _kind(row)
         exact = frozenset(map(fold, row.forms)) if isinstance(row, Term) and row.exact else None
         ending: Ending = (row, kind, exact)
+        ways: set[tuple[str, ...]] = set()
         for form in row.forms:
-            ways = variants(form)
+            written = variants(form)
             if language and not form.isascii():
-                ways |= {w for v in ways for w in spellings(v, kept, stated=kind == "term" or kind in _MENDABLE)}
-            for words in ways:
-                node = root
-                for word in words:
-                    after = node.get(word)
-                    if after is None:
-                        after = node[word] = {}
-                    node = after
-                node.setdefault(ENDS, []).append(ending)
-                known.update(words)
-                if isinstance(row, Term) or kind in _MENDABLE or (language and kind == "role"):
-                    long_words.update(w for w in words if len(w) >= SHORTEST and w.isalpha())
+                written |= {w for v in written for w in spellings(v, kept, stated=kind == "term" or kind in _MENDABLE)}
+            ways |= written
+        if pairs and exact is None:
+            for _ in range(2):  # 'as far as I am aware', 'as far as we are aware', 'as far as we're aware'
+                ways |= {w for v in ways for w in _otherwise(v, pairs)}
+        for words in ways:
+            node = root
+            for word in words:
+                after = node.get(word)
+                if after is None:
+                    after = node[word] = {}
+                node = after
+            node.setdefault(ENDS, []).append(ending)
+            known.update(words)
+            if isinstance(row, Term) or kind in _MENDABLE or (language and kind == "role"):
+                long_words.update(w for w in words if len(w) >= SHORTEST and w.isalpha())
     ordinary = frozenset(f for w in lexicon.words if w.kind == "ordinary" for f in w.forms)
     shortened = frozenset(
         f for w in (plain if language else lexicon.words) if w.kind == "abbreviation" for f in w.forms
@@ -208,6 +216,30 @@ def index_of(lexicon: Lexicon, language: str | None = None) -> Index:
         index.compounds, index.mender = compounds_of(plain), mender_of(long_words - ordinary)
         index.mender.slips = {f: w.value for w in plain if w.kind == "slip" and w.value for f in w.forms}
     return index
+
+
+Pairs = dict[tuple[str, ...], tuple[tuple[str, ...], ...]]
+
+
+def _contractions(plain: Iterable[Word]) -> Pairs:
+    """Words that are drawn together or spelt otherwise ('I am' → 'I'm', 'centre' → 'center'), and the way back."""
+    out: dict[tuple[str, ...], set[tuple[str, ...]]] = {}
+    for word in plain:
+        if word.kind == "contraction" and word.value:
+            full = tuple(word.value.split())
+            for form in word.forms:
+                short = tuple(form.split())
+                out.setdefault(full, set()).add(short)
+                out.setdefault(short, set()).add(full)
+    return {k: tuple(sorted(v)) for k, v in out.items()}
+
+
+def _otherwise(words: tuple[str, ...], pairs: Pairs) -> Iterator[tuple[str, ...]]:
+    """The same words with one pair drawn together, or one taken apart, or one spelt as elsewhere."""
+    for n in range(len(words)):
+        for width in (1, 2):
+            for other in pairs.get(words[n : n + width], ()) if n + width <= len(words) else ():
+                yield (*words[:n], *other, *words[n + width :])
 
 
 def _kind(row: Row) -> str:

@@ -112,7 +112,11 @@ def read_bare_letters(draft: Draft) -> None:
 def _far(draft: Draft, start: int) -> bool:
     """Whether the run-out is spoken of too far before the letters, or only behind them in a new clause."""
     begin, end = draft.a.sentence(start)
-    return not draft.parts(max(begin, start - _REACH), min(end, start + _LEFT), "deadwax")
+    if draft.parts(max(begin, start - _REACH), min(end, start + _LEFT), "deadwax"):
+        return False
+    # 'In the run-out there is LP 1140 A scratched in by hand and a tiny TKD': the last thing told was of the wax.
+    before = draft.claims.begun(max(begin, start - _NEAR), start)
+    return not (before and max(before, key=lambda c: c.start).feature.startswith("deadwax."))
 
 
 def _shouted(draft: Draft, i: int, j: int) -> bool:

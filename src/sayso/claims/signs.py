@@ -35,13 +35,18 @@ def read_lone_signs(draft: Draft) -> None:
 def of_the_wax(draft: Draft, at: int) -> bool:
     """Whether the run-out is spoken of: here, or just before where the sentence names no other part."""
     a, b = draft.a.sentence(at)
-    if draft.parts(a, b, "jacket", "label", "inner"):
+    if any(not _beside_which(draft, h) for h, _ in draft.parts(a, b, "jacket", "label", "inner")):
         return bool(draft.parts(a, b, "deadwax"))
     if draft.a.within("sign_lone", a, b) and any(draft.a.within(kind, a, b) for kind in ("clock", "sign_apart")):
         return True  # 'a lone R at three o'clock' stands nowhere else
     if draft.parts(a, b, "deadwax") or CODE.search(draft.a.folded, a, b):
         return True
     return any(c.feature.startswith("deadwax.") for c in draft.claims.begun(max(at - _REACH + 1, 0), at + 1))
+
+
+def _beside_which(draft: Draft, h: Hit) -> bool:
+    """'In the vinyl, near the label': the run-out is meant, by what it is beside."""
+    return any(o.j in (h.i, h.i - 1) for o in draft.a.of("class beside", h.i - 4, h.i))
 
 
 def _behind(draft: Draft, h: Hit) -> re.Match[str] | None:

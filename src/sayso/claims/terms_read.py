@@ -19,7 +19,7 @@ from sayso.claims.shapes import parts_of, shape_of
 from sayso.claims.sided import how_sure, sided_values
 from sayso.lexicon.terms import Cue as CueRow
 from sayso.lexicon.terms import Term, Word
-from sayso.model import Polarity
+from sayso.model import Claim, Polarity
 
 if TYPE_CHECKING:
     from sayso.claims.draft import Draft
@@ -46,6 +46,22 @@ def read_terms(draft: Draft) -> None:
     draft.terms = _terms(draft)
     for hit in draft.terms:
         _term(draft, hit)
+    draft.drop([c for c in draft.claims if c.feature == _FAULTS and _told_otherwise(draft, c)])
+
+
+_FAULTS = "condition.defects"
+
+
+def _told_otherwise(draft: Draft, fault: Claim) -> bool:
+    """'A circular dent pressed into the label': a fault's word among words that together tell of another thing."""
+    return any(
+        c.feature.startswith(("label.", "deadwax.", "disc."))
+        and c.cues[0].rule.startswith("shape:")
+        and c.start <= fault.start
+        and fault.end <= c.end
+        and c.end - c.start > fault.end - fault.start
+        for c in draft.claims.touching(fault.start, fault.end)
+    )
 
 
 def _terms(draft: Draft) -> list[Hit]:

@@ -12,7 +12,7 @@ from sayso.claims.draft import CODE
 from sayso.claims.index import CLASS, Hit
 from sayso.claims.stampers import codes_behind
 from sayso.lexicon.scan import scan
-from sayso.lexicon.terms import Term
+from sayso.lexicon.terms import Term, Word
 from sayso.model import Side
 
 if TYPE_CHECKING:
@@ -156,6 +156,8 @@ def read_codes(draft: Draft) -> None:
                 or (wax and _introduced(draft, m, a))
             ):
                 side = _side_of(draft, m.group()) or draft.side(m.start(), m.end())
+                if _BARE_CUT.fullmatch(m.group()):  # in '1A on both sides' the letter tells of the cut
+                    side = _side_behind(draft, m.end()) or draft.side(m.start(), m.end()) or side
                 _code(draft, m.start(), m.end(), draft.a.assertion(m.start(), m.end()), m.group(), side)
             n += 1
     _read_slashed(draft)
@@ -165,6 +167,8 @@ def read_codes(draft: Draft) -> None:
 
 _ENDING = re.compile(r"\s*(?:[:=]\s*)?\"?(-?\d{1,2}[A-Z]{0,2}\d?|-?[A-Z]\d{1,2}[A-Z]?)(?![\w%\"'.-]\w|\w|%)")
 _NEXT_ENDING = re.compile(r"[^.;\n]{0,28}?(?:,|and|/|&)\s*(?:the other\s+)?(?=-?\d{0,2}[A-Z]?\d{0,2}\s+on\b)", re.I)
+_NEXT_SIDE = re.compile(r"[^.;\n]{0,12}?(?:,|and|/|&)\s*(?P<side>[^.;,\n]{3,22}?)(?<!\w)(?=-?\d{1,2}[A-Z]\d?(?!\w))")
+"""'A side ends in 1A, B side in 2A': the side stands first."""
 
 
 _CUT = re.compile(r"\d{1,2}[A-H]")
@@ -199,12 +203,21 @@ def _read_endings(draft: Draft) -> None:
         while m is not None:
             start, end = m.span(1)
             if not any(c.feature == "deadwax.matrix" for c in draft.claims.touching(start, end)):
-                i = draft.a.token(end - 1) + 1
-                side: Side | None = next((s.row.value for s in draft.a.of("side", i, i + 2)), None)  # type: ignore[union-attr,misc]
                 said = draft.a.assertion(start, end)
-                _code(draft, start, end, said, m.group(1), side or draft.side(start, end))
+                _code(draft, start, end, said, m.group(1), _side_behind(draft, end) or draft.side(start, end))
             on = _NEXT_ENDING.match(draft.a.folded, end, b)
+            if on is None:
+                on = _NEXT_SIDE.match(draft.a.folded, end, b)
+                on = on if on and draft.a.within("side", *on.span("side")) else None
             m = _ENDING.match(draft.a.folded, on.end(), b) if on else None
+
+
+def _side_behind(draft: Draft, end: int) -> Side | None:
+    """The side named right behind a code ('1A on both sides'), but not behind a comma, where it opens what follows."""
+    i = draft.a.token(end - 1) + 1
+    if draft.a.words[i : i + 1] == [","]:
+        return None
+    return next((s.row.value for s in draft.a.of("side", i, i + 3) if isinstance(s.row, Word)), None)  # type: ignore[misc]
 
 
 def _read_slashed(draft: Draft) -> None:
@@ -278,6 +291,7 @@ def _sided(draft: Draft, code: str, at: int) -> bool:
     )
 
 
+_BARE_CUT = re.compile(r"-?\d{1,2}[A-Z]")
 _SIDED_ONE = re.compile(r"[AB]\d{1,2}[A-Z]")
 _SIDED_PAIR = re.compile(r"A-?\d{1,2}[A-Z]?/B-?\d{1,2}[A-Z]?")
 _SIDE_BEFORE = re.compile(r"\b[AB][ -]side[\s:=]*$", re.I)
