@@ -975,7 +975,7 @@ class Analysis:
         best: tuple[int, Hit] | None = None
         for h in self.within("part", max(a, start - 400), min(b, end + 400)):
             at, to = self.toks[h.i][0], self.toks[h.j - 1][1]
-            if _NUMBER.match(self.folded, to):
+            if getattr(h.row, "value", "") == "disc" and _NUMBER.match(self.folded, to):
                 continue  # 'LP-1041' is a number, not the disc
             far = start - to if to <= start else max(at - end, 0) + 4
             if best is None or far < best[0]:

@@ -95,14 +95,21 @@ def _in_the_middle(draft: Draft, run: _Run) -> bool:
 def _asked_for(draft: Draft, start: int) -> bool:
     """Whether a colour opens the answer to a quoted question about the label ('What label? - Green.')."""
     asked = draft.question_before(start)
-    if (
-        asked is None
-        or not draft.parts(asked.start, asked.end, "label")
-        or draft.parts(asked.start, asked.end, "deadwax")
-    ):
+    if asked is None:
+        return _opens_an_answer(draft, start)
+    if not draft.parts(asked.start, asked.end, "label") or draft.parts(asked.start, asked.end, "deadwax"):
         return False
     opens = draft.a.segment(start).start
     return not any(w.isalnum() for w in draft.a.words[draft.a.token(opens) : draft.a.token(start)])
+
+
+def _opens_an_answer(draft: Draft, start: int) -> bool:
+    """Whether a colour opens the sentence behind a question about the label ('What colour is the label? Maroon.')."""
+    a, _ = draft.a.sentence(start)
+    if a == 0 or draft.a.token(start) - draft.a.token(a) > 1:
+        return False
+    x, y = draft.a.sentence(a - 1)
+    return draft.a.folded[x:y].rstrip().endswith("?") and bool(draft.parts(x, y, "label"))
 
 
 def _runs(draft: Draft) -> list[_Run]:
@@ -196,7 +203,7 @@ def _said_of_another_part(draft: Draft, run: _Run) -> bool:
     """Whether another part of the record stands directly before the colour ('spine blank', 'sleeve is white')."""
     a = draft.a
     links = {n for h in a.of("linking", run.i - _BEHIND, run.i) for n in range(h.i, h.j)}
-    i = next((n + 1 for n in range(run.i - 1, -1, -1) if n not in links), 0)
+    i = next((n + 1 for n in range(run.i - 1, -1, -1) if n not in links and a.words[n] != "("), 0)
     begin = draft.a.sentence(a.toks[run.i][0])[0]
     for h in a.within("term", begin, a.toks[run.i][0]):
         if isinstance(h.row, Term) and h.row.feature == "jacket.spine" and "," not in a.words[h.j : run.i]:

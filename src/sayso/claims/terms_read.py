@@ -28,6 +28,7 @@ if TYPE_CHECKING:
 _VALUE = re.compile(r"[ \t]*(?::|\.{2,})[ \t]*([^\n]{1,40})(?=\n|$)")
 
 
+_POST_CODE = f"{CLASS}post code"
 _OF_CARD = f"{CLASS}of paper or card"
 """Words for what has an edge of its own besides the disc."""
 _COUNTRYS_ORIGINAL = "an original of a country"
@@ -522,7 +523,7 @@ def _term(draft: Draft, h: Hit) -> None:
         said = draft.a.assertion(draft.a.toks[last][0], end)
     if row.kind == "address_noun":
         told = _address(draft, h)
-        if said.polarity == "absent" and _another_is_told(draft, h):
+        if said.polarity == "absent" and not draft.a.of(_POST_CODE, h.i, h.j) and _another_is_told(draft, h):
             return
         where = _told_where(draft, h) or _stands_on(draft, h)
         if told is None or (said.polarity == "present" and said.certainty != "unknown" and not where):
