@@ -25,7 +25,7 @@ def channels(text: str) -> list[tuple[str, ...]]:
 @pytest.mark.parametrize(
     ("text", "pair"),
     [
-        ("Brill Sextet - Slate Quarry STEREO LP\nOriginal pressing. The label says MONO. VG+", ("STEREO", "MONO")),
+        ("Brill Sextet - Slate Quarry STEREO LP\nOriginal pressing. The label says MONO. VG+", ("STEREO LP", "MONO")),
         ("Brill Sextet - Slate Quarry MONO\nStereo label, VG+.", ("MONO", "Stereo")),
         ("Brill Sextet - Slate Quarry (stereo)\nMono pressing, a good clean copy.", ("stereo", "Mono")),
     ],
