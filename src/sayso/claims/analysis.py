@@ -854,6 +854,8 @@ class Analysis:
 
     def _compared(self, hit: Hit) -> bool:
         """Whether what is said of other copies is only compared with ('it has no groove, unlike the early ones')."""
+        if self.of(f"{CLASS}met with", hit.i - 2, hit.i):
+            return True  # 'it lacks the barcode found on later ones'
         near = self.cues[bisect_left(self._cue_at, hit.i - _COMPARED) : bisect_left(self._cue_at, hit.i)]
         return any(
             isinstance(c.row, CueRow)

@@ -222,7 +222,8 @@ def _stand_in(draft: Draft, hit: Hit, thing: Hit, at: int, to: int) -> None:
     if not here:  # 'Is the key there? I looked twice and it isn't.'
         asking = asking or draft.a.folded[: draft.a.sentence(start)[1]].rstrip().endswith("?")
     side = _side(draft, hit, at, to)
-    old = [c for c in draft.claims.touching(start, end) if c.start == start and c.feature == row.feature]
+    sign = not draft.a.text[start].isalnum()  # the quotation of a lone sign begins a word before it
+    old = [c for c in draft.claims.touching(start, end) if (sign or c.start == start) and c.feature == row.feature]
     if side in ("a", "b"):  # 'kettle on B, A has none'
         old = [c for c in old if c.side in (None, side) and not (c.side is None and c.certainty == "certain")]
     if any(q.start < to and at < q.end for c in old for q in c.cues):
