@@ -226,7 +226,7 @@ def _stand_in(draft: Draft, hit: Hit, thing: Hit, at: int, to: int) -> None:
     old = [c for c in draft.claims.touching(start, end) if (sign or c.start == start) and c.feature == row.feature]
     if side in ("a", "b"):  # 'kettle on B, A has none'
         old = [c for c in old if c.side in (None, side) and not (c.side is None and c.certainty == "certain")]
-    if any(q.start < to and at < q.end for c in old for q in c.cues):
+    if any(q.kind != "term" and q.start < to and at < q.end for c in old for q in c.cues):
         if how == "unknown" or not here:
             return
         draft.drop(old)

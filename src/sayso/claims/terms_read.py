@@ -17,7 +17,6 @@ from sayso.claims.index import CLASS, Hit
 from sayso.claims.measures import period_in
 from sayso.claims.shapes import parts_of, shape_of
 from sayso.claims.sided import how_sure, sided_values
-from sayso.lexicon.terms import Cue as CueRow
 from sayso.lexicon.terms import Term, Word
 from sayso.model import Claim, Polarity
 
@@ -701,9 +700,7 @@ def _cue_between(draft: Draft, h: Hit) -> bool:
     """Whether a denial or doubt stands between the words of a shape, and is not itself one of them ('not readable')."""
     words = parts_of(draft.a, h)
     return any(
-        isinstance(c.row, CueRow)
-        and c.row.kind != "other_copy"  # 'heavier than the reissue'
-        and not any(o.i <= c.i and c.j <= o.j for o in words)
+        not any((o.i <= c.i and c.j <= o.j) or o.i < c.i < o.j for o in words)  # 'heavier than the reissue'
         for c in draft.a.of("cue", h.i + 1, h.j - 1)
     )
 

@@ -105,7 +105,7 @@ def _noun(draft: Draft, n: int, end: int) -> tuple[int, int] | None:
         n < len(a.words)
         and n - first < _LONGEST
         and a.toks[n][0] < end
-        and a.words[n].isalpha()
+        and a.words[n].replace("'", "").isalpha()
         and not a.of("picture_end", n, n + 1)
     ):
         n += 1

@@ -269,6 +269,9 @@ def _introduced(draft: Draft, m: re.Match[str], a: int) -> bool:
     """'On the shiny part: FCG 207': letters and a number right behind a word for the run-out."""
     if not re.match(r"[A-Z]{1,5}[ -]?\d{2,6}|[A-Z]{1,4}-[A-Z]{1,3}-\d", m.group()):
         return False
+    i = draft.a.token(m.start())
+    if any(o.j == i for o in draft.a.of(f"{CLASS}reads out", i - 4, i)) and draft.parts(a, m.start(), "deadwax"):
+        return True  # 'in the smooth area I can read TW 44'
     return (
         bool(draft.parts(max(a, m.start() - 24), m.start(), "deadwax"))
         and ":" in draft.a.folded[m.start() - 3 : m.start()]
