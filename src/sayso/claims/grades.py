@@ -67,6 +67,9 @@ _MARK = 3
 _SCHOOL = re.compile(r"(?<![\w+/.,-])([1-6][+-]?(?:-[1-6])?)\s?/\s?([1-6][+-]?(?:-[1-6])?)(?![\w+/.-])")
 
 
+_WORD_BEHIND = re.compile(r"\.?[ \t]*[^\W\d_]")
+
+
 def read_own_scales(draft: Draft) -> None:
     """'Platte: 2+', 'Vinile: 8/10', '盤質:A-', 'disque en très bon état': grades that count only behind their noun."""
     pattern = _figures(draft.lexicon, draft.a.tongue or "")
@@ -84,6 +87,8 @@ def read_own_scales(draft: Draft) -> None:
         start, end = m.span(name)
         if m.group(name).isdigit() and not m.group(1) and not _both_in_figures(draft, pattern, parts, n):
             continue
+        if end - start == 1 and m.group(name).islower() and _WORD_BEHIND.match(draft.a.folded, end):
+            continue  # 'Platte m. Haarlinien': a word cut short
         if any(c.feature in (RECORD, JACKET) for c in draft.claims.touching(start, end)):
             continue
         said = draft.a.assertion(start, end)

@@ -134,12 +134,12 @@ def read_codes(draft: Draft) -> None:
         while n < len(found):
             m = found[n]
             nxt = found[n + 1] if n + 1 < len(found) else None
-            plain = nxt is not None and _SIDED_PAIR.fullmatch(f"{m.group()}/{nxt.group()}")
+            plain = nxt is not None and _SIDED_PAIR.fullmatch(f"{m.group().strip()}/{nxt.group().strip()}")
             joined = nxt is not None and _SLASH.fullmatch(draft.a.folded, m.end(), nxt.start())
             ends = _ENDS.search(m.group()) or plain
             if joined and nxt and (wax or ends) and (ends or re.search(r"[A-H]\d*$", nxt.group())):
                 said = draft.a.assertion(m.start(), m.end())
-                value = f"{m.group()}/{nxt.group()}"
+                value = f"{m.group().strip()}/{nxt.group()}"
                 _code(draft, m.start(), nxt.end(), said, value, "both")
                 n += 2
                 continue
