@@ -677,6 +677,8 @@ class Analysis:
             # 'Probably first press: moth label' doubts the edition. 'Unless I'm mistaken, a first press': a comma right
             # behind what opens the sentence ends nothing.
             opens = between[:1] == [","] and self._opens_sentence(hit.i)
+            if "、" in between and self._told_before_comma(hit.j, i):
+                return False  # 'おそらく初版、溝は両面'
             return len(between) <= 9 and ":" not in between[1:] and not self._ended(hit.j + opens, i, commas=True)
         if len(between) > 12 or self._ended(hit.j, i, commas=False) or self._another_verb(hit.j, i):
             return False
@@ -697,6 +699,11 @@ class Analysis:
         if isinstance(hit.row, CueRow) and hit.row.lists:
             closing = (*closing, "list_and")
         return any(w in small[c] for w in (*between, *rest[:stop]) for c in closing)
+
+    def _told_before_comma(self, a: int, b: int) -> bool:
+        """Whether a thing is named among tokens [a, b) before the last Japanese comma, so that the doubt is of that."""
+        last = max(n for n in range(a, b) if self.words[n] == "、")
+        return bool(self.of("term", a, last))
 
     def _comma(self, a: int, b: int) -> bool:
         """Whether a comma stands among tokens [a, b) before anything but 'which' and the like."""

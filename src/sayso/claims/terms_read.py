@@ -241,7 +241,14 @@ def _of_an_inner(draft: Draft, h: Hit) -> bool:
     if key is not None and draft.parts(*key, "inner", "jacket"):
         return True
     around = draft.a.of("term", h.i - _PREDICATE - 1, h.i + 1)
-    if any(o.i <= h.i and h.j <= o.j and isinstance(o.row, Term) and o.row.feature == "inner.original" for o in around):
+    if any(
+        o.i <= h.i
+        and h.j <= o.j
+        and isinstance(o.row, Term)
+        and o.row.feature == "inner.original"
+        and (o.row.kind != "under" or _under(draft, o, "inner.original") or _sleeve_named(draft, h))
+        for o in around
+    ):
         return True  # 'the inner is the original one'
     for o in draft.a.of("term", h.j, h.j + _BEFORE_AN_INNER + 1):
         if not isinstance(o.row, Term) or o.row.feature != "inner.original" or o.row.kind in ("topic", "under"):
@@ -251,6 +258,12 @@ def _of_an_inner(draft: Draft, h: Hit) -> bool:
             draft.a.of(kind, h.j, o.i) for kind in ("linking", "part")
         )
     return False
+
+
+def _sleeve_named(draft: Draft, h: Hit) -> bool:
+    """'In a brown sleeve, not original': the sleeve is named before."""
+    start = draft.a.toks[h.i][0]
+    return bool(draft.parts(draft.a.sentence(start)[0], start, "inner", "jacket"))
 
 
 _BEFORE_AN_INNER = 5

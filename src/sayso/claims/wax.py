@@ -153,7 +153,7 @@ def read_codes(draft: Draft) -> None:
                 (wax and (ends or _SIDED_ONE.fullmatch(m.group())) and len(m.group()) >= 2)
                 or _sided(draft, m.group(), m.start())
                 or (_CUT.fullmatch(m.group()) and draft.a.of(_OF_A_CUT, *_behind(draft, m)))
-                or (wax and _introduced(draft, m, a))
+                or (wax and (_introduced(draft, m, a) or _lettered(draft, m)))
             ):
                 side = _side_of(draft, m.group()) or draft.side(m.start(), m.end())
                 if _BARE_CUT.fullmatch(m.group()):  # in '1A on both sides' the letter tells of the cut
@@ -276,6 +276,24 @@ def _introduced(draft: Draft, m: re.Match[str], a: int) -> bool:
         bool(draft.parts(max(a, m.start() - 24), m.start(), "deadwax"))
         and ":" in draft.a.folded[m.start() - 3 : m.start()]
     )
+
+
+_NUMBER = re.compile(r"[A-Z]{1,5}[ -]?\d{3,6}")
+_BESIDE = 2
+"""Tokens between a number and the word that says by what hand it was made."""
+
+
+def _lettered(draft: Draft, m: re.Match[str]) -> bool:
+    """'In the run-out DQ by hand and LP 1041 stamped': a number that is said to be etched or stamped stands there."""
+    if not _NUMBER.fullmatch(m.group()):
+        return False
+    i, j = draft.a.token(m.start()), draft.a.token(m.end() - 1) + 1
+    near = draft.a.of("term", i - 8, j + _BESIDE + 1)
+    made = [h for h in near if isinstance(h.row, Term) and h.row.feature == "deadwax.lettering" and h.row.value]
+    if not any(0 <= i - h.j <= _BESIDE or 0 <= h.i - j <= _BESIDE for h in made):
+        return False
+    named = [p for p, _ in draft.parts(*draft.a.sentence(m.start()), "deadwax")]
+    return any(not any(h.i <= p.i < h.j for h in made) for p in named)  # 'stamped' alone tells of no place
 
 
 def _sided(draft: Draft, code: str, at: int) -> bool:
