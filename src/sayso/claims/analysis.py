@@ -658,6 +658,8 @@ class Analysis:
         between = self.words[hit.j : i]
         if kind == "other_copy" and self.of("this_copy", hit.j, i):
             return False
+        if kind == "other_copy" and not self.tongue and self._put_in(hit, i):
+            return False
         if kind == "hypothetical" and self._turns_to_fact(hit.j, i):
             return False
         short = isinstance(hit.row, CueRow) and hit.row.reach is not None and hit.row.direction == "forward"
@@ -872,6 +874,13 @@ class Analysis:
             and self.words[c.i - 1] == ","
             for c in near
         )
+
+    def _put_in(self, hit: Hit, i: int) -> bool:
+        """Whether the comparison is put in between commas before token i ('my copy, unlike the first, has no ring')."""
+        if hit.i == 0 or self.words[hit.i - 1] != ",":
+            return False
+        close = next((n for n in range(hit.j, i) if self.words[n] == ","), i)
+        return close + 1 < i and self.words[close + 1] in self.index.small["finite"]
 
     def _aside(self, a: int, b: int) -> bool:
         """Whether tokens [a, b) are only put in between commas ('the inner, as so often, is missing')."""
