@@ -290,7 +290,8 @@ def _lettered(draft: Draft, m: re.Match[str]) -> bool:
     i, j = draft.a.token(m.start()), draft.a.token(m.end() - 1) + 1
     near = draft.a.of("term", i - 8, j + _BESIDE + 1)
     made = [h for h in near if isinstance(h.row, Term) and h.row.feature == "deadwax.lettering" and h.row.value]
-    if not any(0 <= i - h.j <= _BESIDE or 0 <= h.i - j <= _BESIDE for h in made):
+    made = [h for h in made if 0 <= i - h.j <= _BESIDE or 0 <= h.i - j <= _BESIDE]
+    if not made:
         return False
     named = [p for p, _ in draft.parts(*draft.a.sentence(m.start()), "deadwax")]
     return any(not any(h.i <= p.i < h.j for h in made) for p in named)  # 'stamped' alone tells of no place
