@@ -6,6 +6,7 @@ with the same forms is what this finds (a test compares them); it needs no docum
 
 from __future__ import annotations
 
+import marshal
 import re
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
@@ -122,8 +123,8 @@ _KANJI = re.compile("[\u3400-\u9fff]")
 
 
 Node = dict[str, Any]
-"""A word on the way along forms: the words that may follow, each with its own node; under `ENDS` the rows whose form
-ends here. Plain dictionaries, since there are many thousands, made or fetched at every start."""
+"""A word on the way along forms: the words that may follow, each with its own node; under `ENDS` the numbers of
+the rows whose form ends here. Plain dictionaries, since there are many thousands, made or fetched at every start."""
 Ending = tuple[Row, str, frozenset[str] | None]
 """A row, its kind, and the spellings that alone count where case does."""
 ENDS = ""
@@ -134,7 +135,10 @@ ENDS = ""
 class Index:
     """Words → rows."""
 
-    root: Node
+    root: dict[str, Node | bytes]
+    """By the first word of a form; what was kept from an earlier run is opened when its word is first met."""
+    endings: list[Ending]
+    """The rows, by the numbers under `ENDS`."""
     lexicon: Lexicon
     near: dict[str, tuple[str, ...]] = field(default_factory=dict)
     known: frozenset[str] = frozenset()
@@ -156,7 +160,19 @@ class Index:
 
     def __getstate__(self) -> dict[str, Any]:
         """What is made of the lexicon, without the words met in listings."""
-        return self.__dict__ | {"cache": {}, "scanned": {}}
+        packed = {w: n if isinstance(n, bytes) else marshal.dumps(n) for w, n in self.root.items()}
+        return self.__dict__ | {"cache": {}, "scanned": {}, "root": packed}
+
+    def opened(self, word: str) -> Node | None:
+        """The node of a first word; null where no form begins with it."""
+        node = self.root.get(word)
+        if isinstance(node, bytes):
+            node = self.root[word] = marshal.loads(node)
+        return node
+
+    def ending(self, node: Node | None) -> list[Ending]:
+        """The rows of which a form ends at a node."""
+        return [self.endings[n] for n in node.get(ENDS, ())] if node is not None else []
 
     def capital_nouns(self, language: str | None) -> bool:
         """Whether a language writes its nouns with a capital."""
@@ -172,16 +188,19 @@ def _kinds_in(lexicon: Lexicon, language: str) -> frozenset[str]:
 def index_of(lexicon: Lexicon, language: str | None = None) -> Index:
     """Built once for each lexicon: of what is read in every listing, or of the words of one language alone."""
     root: Node = {}
+    endings: list[Ending] = []
     long_words: set[str] = set()
     known: set[str] = set()
     terms, cues, plain = lexicon.tongue(language) if language else (lexicon.terms, lexicon.cues, lexicon.words)
     everything: list[Row] = [*terms, *cues, *(w for w in plain if w.kind in USED), *lexicon.classes(language)]
     kept = frozenset(f for w in plain if w.kind == "kept_accents" for f in w.forms)
     pairs = {} if language else _contractions(plain)
+    drawn = {w for words in pairs for w in words}
     for row in everything:
         kind = _kind(row)
         exact = frozenset(map(fold, row.forms)) if isinstance(row, Term) and row.exact else None
-        ending: Ending = (row, kind, exact)
+        number = len(endings)
+        endings.append((row, kind, exact))
         ways: set[tuple[str, ...]] = set()
         for form in row.forms:
             written = variants(form)
@@ -189,8 +208,10 @@ def index_of(lexicon: Lexicon, language: str | None = None) -> Index:
                 written |= {w for v in written for w in spellings(v, kept, stated=kind == "term" or kind in _MENDABLE)}
             ways |= written
         if pairs and exact is None:
+            more = {v for v in ways if not drawn.isdisjoint(v)}
             for _ in range(2):  # 'as far as I am aware', 'as far as we are aware', 'as far as we're aware'
-                ways |= {w for v in ways for w in _otherwise(v, pairs)}
+                more = {w for v in more for w in _otherwise(v, pairs)} - ways
+                ways |= more
         for words in ways:
             node = root
             for word in words:
@@ -198,7 +219,7 @@ def index_of(lexicon: Lexicon, language: str | None = None) -> Index:
                 if after is None:
                     after = node[word] = {}
                 node = after
-            node.setdefault(ENDS, []).append(ending)
+            node.setdefault(ENDS, []).append(number)
             known.update(words)
             if isinstance(row, Term) or kind in _MENDABLE or (language and kind == "role"):
                 long_words.update(w for w in words if len(w) >= SHORTEST and w.isalpha())
@@ -206,7 +227,7 @@ def index_of(lexicon: Lexicon, language: str | None = None) -> Index:
     shortened = frozenset(
         f for w in (plain if language else lexicon.words) if w.kind == "abbreviation" for f in w.forms
     )
-    index = Index(root, lexicon, {}, frozenset(known), ordinary, shortened, small=_small(lexicon))
+    index = Index(root, endings, lexicon, {}, frozenset(known), ordinary, shortened, small=_small(lexicon))
     index.longest = max(map(len, long_words), default=0) + 1
     # A foreign word is often a letter away from an English one, so each language is mended by its own words.
     if language is None:
@@ -326,8 +347,7 @@ def _signs(index: Index, own: Hits, hits: Hits) -> list[Hit]:
     known = {(h.i, id(h.row)) for h in hits.get("term")[1]}
     for h in own.get("picture")[1]:
         name = h.row.value if isinstance(h.row, Word) else None
-        node = index.root.get(name) if name else None
-        for row, kind, _ in node.get(ENDS, ()) if node is not None else ():
+        for row, kind, _ in index.ending(index.opened(name) if name else None):
             sign = isinstance(row, Term) and (row.kind == "design" or row.feature == "deadwax.plant_mark")
             if kind == "term" and sign and (h.i, id(row)) not in known:
                 out.append(Hit(h.i, h.j, row))
@@ -342,9 +362,9 @@ def _ends(tongue: Index, index: Index, words: list[str], hits: Hits) -> list[Hit
         if n in at or len(word) < SHORTEST or word not in index.known or word in tongue.known:
             continue
         head = next((f for f in tongue.compounds.heads if f in tongue.compounds.free and word.endswith(f)), "")
-        node = tongue.root.get(head)
+        node = tongue.opened(head)
         if node is not None and len(word) - len(head) >= 3:
-            out += [Hit(n, n + 1, row) for row, kind, _ in node.get(ENDS, ()) if kind == "part"][:1]
+            out += [Hit(n, n + 1, row) for row, kind, _ in tongue.ending(node) if kind == "part"][:1]
     return out
 
 
@@ -378,7 +398,7 @@ def privative(index: Index, text: str, toks: list[tuple[int, int]], words: list[
             stem = words[n].removesuffix(ending)
             if stem == words[n] or len(stem) < 2 or words[n] in index.root or words[n] in index.ordinary:
                 continue
-            rows = index.root.get(stem, {}).get(ENDS, ())
+            rows = index.ending(index.opened(stem))
             start, end = toks[n]
             if end - start == len(words[n]) and any(
                 isinstance(row, Term) and row.feature.startswith(_OFTEN_WITHOUT) for row, _, _ in rows
@@ -389,12 +409,15 @@ def privative(index: Index, text: str, toks: list[tuple[int, int]], words: list[
 
 def _found(index: Index, text: str, toks: list[tuple[int, int]], words: list[str]) -> Hits:
     found: dict[str, list[Bare]] = {}
-    start, last, plain = index.root.get, len(words), text.isascii()
+    start, last, plain, endings = index.root.get, len(words), text.isascii(), index.endings
     # Each word costs one look; the loop is written out because much of the time of reading is spent here.
     for i, word in enumerate(words):
         node = start(word)
         if node is None:
             continue
+        if node.__class__ is bytes:
+            node = index.opened(word)
+        assert isinstance(node, dict)
         j = i + 1
         rows = node.get(ENDS)
         after = node.get(words[j]) if j < last else None
@@ -420,7 +443,8 @@ def _found(index: Index, text: str, toks: list[tuple[int, int]], words: list[str
                 and _inside_word(text, toks[i][0], toks[j - 1][1], index.small["kana_head"])
             ):
                 continue
-            for row, kind, exact in rows:
+            for number in rows:
+                row, kind, exact = endings[number]
                 if exact is not None and (
                     text[toks[i][0] : toks[j - 1][1]] not in exact or text[toks[i][0] - 1 : toks[i][0]].isdigit()
                 ):
