@@ -207,7 +207,7 @@ def index_of(lexicon: Lexicon, language: str | None = None) -> Index:
             if language and not form.isascii():
                 written |= {w for v in written for w in spellings(v, kept, stated=kind == "term" or kind in _MENDABLE)}
             ways |= written
-        if pairs and exact is None:
+        if pairs and exact is None and row.lang == "en":
             more = {v for v in ways if not drawn.isdisjoint(v)}
             for _ in range(2):  # 'as far as I am aware', 'as far as we are aware', 'as far as we're aware'
                 more = {w for v in more for w in _otherwise(v, pairs)} - ways
