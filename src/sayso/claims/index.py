@@ -194,8 +194,9 @@ def index_of(lexicon: Lexicon, language: str | None = None) -> Index:
     terms, cues, plain = lexicon.tongue(language) if language else (lexicon.terms, lexicon.cues, lexicon.words)
     everything: list[Row] = [*terms, *cues, *(w for w in plain if w.kind in USED), *lexicon.classes(language)]
     kept = frozenset(f for w in plain if w.kind == "kept_accents" for f in w.forms)
-    pairs = {} if language else _contractions(plain)
-    drawn = {w for words in pairs for w in words}
+    pairs = {} if language else _contractions(plain, "contraction")
+    people = {} if language else _contractions(plain, "one_or_many")
+    drawn = {w for words in (*pairs, *people) for w in words}
     for row in everything:
         kind = _kind(row)
         exact = frozenset(map(fold, row.forms)) if isinstance(row, Term) and row.exact else None
@@ -210,7 +211,7 @@ def index_of(lexicon: Lexicon, language: str | None = None) -> Index:
         if pairs and exact is None and row.lang == "en":
             more = {v for v in ways if not drawn.isdisjoint(v)}
             for _ in range(2):  # 'as far as I am aware', 'as far as we are aware', 'as far as we're aware'
-                more = {w for v in more for w in _otherwise(v, pairs)} - ways
+                more = {w for v in more for w in (*_otherwise(v, pairs), *_speaking(v, people))} - ways
                 ways |= more
         for words in ways:
             node = root
@@ -240,13 +241,15 @@ def index_of(lexicon: Lexicon, language: str | None = None) -> Index:
 
 
 Pairs = dict[tuple[str, ...], tuple[tuple[str, ...], ...]]
+FEWEST = 3
+"""In a form of so many words one seller stands for several; 'we' alone is a shop's."""
 
 
-def _contractions(plain: Iterable[Word]) -> Pairs:
+def _contractions(plain: Iterable[Word], kind: str) -> Pairs:
     """Words that are drawn together or spelt otherwise ('I am' → 'I'm', 'centre' → 'center'), and the way back."""
     out: dict[tuple[str, ...], set[tuple[str, ...]]] = {}
     for word in plain:
-        if word.kind == "contraction" and word.value:
+        if word.kind == kind and word.value:
             full = tuple(word.value.split())
             for form in word.forms:
                 short = tuple(form.split())
@@ -261,6 +264,11 @@ def _otherwise(words: tuple[str, ...], pairs: Pairs) -> Iterator[tuple[str, ...]
         for width in (1, 2):
             for other in pairs.get(words[n : n + width], ()) if n + width <= len(words) else ():
                 yield (*words[:n], *other, *words[n + width :])
+
+
+def _speaking(words: tuple[str, ...], people: Pairs) -> Iterator[tuple[str, ...]]:
+    """The same words of one seller or of several ('as far as we know')."""
+    return _otherwise(words, people) if len(words) >= FEWEST else iter(())
 
 
 def _kind(row: Row) -> str:
