@@ -74,3 +74,12 @@ def test_a_grade_is_of_the_noun_it_is_for() -> None:
     own = audit_text("Old LP\n\nVG+ for the record and VG for the sleeve.", LEXICON)
     grades = {(c.feature, c.value) for c in own.claims}
     assert grades == {("condition.vinyl_grade", "VG+"), ("condition.jacket_grade", "VG")}
+
+
+def test_a_year_of_release_is_not_told_as_the_year_of_pressing() -> None:
+    own = audit_text("Old LP\n\nReleased 1958. Deep groove.", LEXICON)
+    finding = next(f for f in own.findings if f.feature == "edition.year")
+    assert Words(LEXICON).finding(finding, own.claims) == "a year is given, but not as that of this pressing:"
+    own = audit_text("Old LP\n\nPressed in 1958. Deep groove.", LEXICON)
+    finding = next(f for f in own.findings if f.feature == "edition.year")
+    assert Words(LEXICON).finding(finding, own.claims) == "said"

@@ -262,6 +262,7 @@ def test_keywords_claim_nothing_in_hidden_text() -> None:
         "Side 1 - FW-1041-A, deep groove. Side 2 - FW-1041-B, no deep groove.",
         "A: FW-1041-A1, DG, flat edge\nB: FW-1041-B1, no DG",
         "First side: deep groove, number FW-1041-A; second side: FW-1041-B, no deep groove.",
+        "Side 1 has the deep groove; side A number FW-1041-A, no deep groove on side B.",
     ],
 )
 def test_a_side_that_heads_a_line_holds_for_all_of_it(text: str) -> None:

@@ -36,8 +36,8 @@ class Words:
         own = [claims[i] for i in finding.claims if i < len(claims)]
         if own and finding.state == "hedged" and all(c.polarity == "absent" for c in own):
             return self.say("state.hedged.absent")
-        bare = all(c.role not in ("pressed", "released") for c in own)
-        if own and finding.state == "stated" and finding.feature == "edition.year" and bare:
+        bare = all(c.role != "pressed" for c in own)
+        if own and finding.state in ("stated", "hedged") and finding.feature == "edition.year" and bare:
             return self.say("state.year.bare")
         values = {c.value for c in own if c.polarity == "present"}
         if finding.state == "stated" and len(values) == 1:
