@@ -11,6 +11,8 @@ CORPUS = Path(__file__).resolve().parents[1] / "corpus"
 NAMES = ("listings", "languages", "own")
 READ_ALONE = ("blind",)
 """Corpora scored by name and no part of `all`: the tests that change every listing are long without them."""
+TEXTS = ("sayings.jsonl", "replies.jsonl", "own_replies.jsonl", "dating_own.jsonl", "decisions_own.jsonl")
+"""Other files of texts, each in a form of its own."""
 OVERLAYS = {
     "listings": ("world.json",),
     "languages": ("world.json",),
@@ -33,6 +35,14 @@ def load(name: str) -> list[Record]:
     if name == "all":
         return [row for each in NAMES for row in load(each)]
     return list(records(CORPUS / f"{name}.jsonl"))
+
+
+def other_texts(name: str) -> list[Record]:
+    """Every text of the project that is no part of this corpus, each as a title and a text."""
+    corpus = [] if name == "all" else [r for n in (*NAMES, *READ_ALONE) if n != name for r in load(n)]
+    return corpus + [
+        {"title": "", "text": json.dumps(row, ensure_ascii=False)} for file in TEXTS for row in records(CORPUS / file)
+    ]
 
 
 def overlays(name: str) -> tuple[Path, ...]:
