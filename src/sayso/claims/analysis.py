@@ -727,7 +727,7 @@ class Analysis:
             return True  # 'according to the sleeve', 'laut Label'
         if hit.j - hit.i > 1 or not hit.i:
             return False
-        if any(self._runs_on(p.j, hit.i) for p in self.of("part", hit.i - 4, hit.i)):
+        if any(self._runs_on(p.j, hit.i) for kind in ("part", "side") for p in self.of(kind, hit.i - 4, hit.i)):
             return True
         first = self.token(self.sentence(self.toks[hit.i][0])[0])
         nobody = not self.of(f"{CLASS}somebody", first, hit.i)

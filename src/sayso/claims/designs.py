@@ -369,10 +369,28 @@ def read_pictures(draft: Draft) -> None:
         start, end = draft.a.toks[h.i][0], draft.a.toks[h.j - 1][1]
         if h.i < read or any(c.feature in _SHOWN and c.start <= start for c in draft.claims.touching(start, start + 1)):
             continue  # 'fish hook' is no fish and no hook
-        if draft.a.carrier(start, end)[0] != "deadwax":
+        carrier = draft.a.carrier(start, end)[0]
+        if carrier != "deadwax" and not (carrier is None and _still_in_the_wax(draft, h)):
             continue
         read = h.j
         said = draft.a.assertion(start, end)
         if said.certainty == "certain" and said.polarity == "present":
             said = replace(said, status="possible", certainty="hedged")
         draft.add("deadwax.plant_mark", start, end, said, said.polarity, _name(draft, h), None, rule="picture")
+
+
+_SOME = 3
+"""So many words before a sign one looks for the 'a' of 'a tiny wheel'."""
+_BACK = 200
+"""Characters of the sentences before a sign in which the run-out must have been spoken of."""
+
+
+def _still_in_the_wax(draft: Draft, h: Hit) -> bool:
+    """'A is HLP 214-A. There's also a tiny wheel on that side': a side is named, and the run-out was last."""
+    a, b = draft.a.sentence(draft.a.toks[h.i][0])
+    some = draft.a.of("indefinite", h.i - _SOME, h.i) and draft.a.text[draft.a.toks[h.i][0]].islower()
+    if not some or not draft.a.within("side", a, b) or draft.a.within("music", a, b):
+        return False
+    before = draft.claims.touching(max(a - _BACK, draft.a.segment(a).start), max(a, 1))
+    spoken = max((c for c in before if c.end <= a), key=lambda c: c.end, default=None)
+    return spoken is not None and spoken.feature.startswith("deadwax.")

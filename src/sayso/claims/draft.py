@@ -75,7 +75,7 @@ class Draft:
         return [(p, p.row.value) for p in found if isinstance(p.row, Word) and p.row.value in kinds]
 
     def side(self, start: int, end: int) -> Side | None:
-        """The side named in these words, else in the same clause, else the one that opens the sentence ('Side 1: …')."""
+        """The side named in these words, else in the clause, else the one that opens the sentence ('Side 1: …')."""
         for s in self.a.within("side", start, end):
             if isinstance(s.row, Word):
                 return s.row.value  # type: ignore[return-value]

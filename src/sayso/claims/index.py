@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import marshal
 import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any
@@ -194,9 +194,10 @@ def index_of(lexicon: Lexicon, language: str | None = None) -> Index:
     terms, cues, plain = lexicon.tongue(language) if language else (lexicon.terms, lexicon.cues, lexicon.words)
     everything: list[Row] = [*terms, *cues, *(w for w in plain if w.kind in USED), *lexicon.classes(language)]
     kept = frozenset(f for w in plain if w.kind == "kept_accents" for f in w.forms)
-    pairs = {} if language else _contractions(plain, "contraction")
-    people = {} if language else _contractions(plain, "one_or_many")
-    drawn = {w for words in (*pairs, *people) for w in words}
+    # Drawn together or taken apart, not one after the other: 'there has', "there's" and 'there is' are two verbs.
+    both = ({}, {}) if language else _contractions(plain, "contraction")
+    people = {} if language else _both_ways(*_contractions(plain, "one_or_many"))
+    drawn = {w for words in (*both[0], *both[1], *people) for w in words}
     for row in everything:
         kind = _kind(row)
         exact = frozenset(map(fold, row.forms)) if isinstance(row, Term) and row.exact else None
@@ -208,11 +209,13 @@ def index_of(lexicon: Lexicon, language: str | None = None) -> Index:
             if language and not form.isascii():
                 written |= {w for v in written for w in spellings(v, kept, stated=kind == "term" or kind in _MENDABLE)}
             ways |= written
-        if pairs and exact is None and row.lang == "en":
-            more = {v for v in ways if not drawn.isdisjoint(v)}
-            for _ in range(2):  # 'as far as I am aware', 'as far as we are aware', 'as far as we're aware'
-                more = {w for v in more for w in (*_otherwise(v, pairs), *_speaking(v, people))} - ways
-                ways |= more
+        if drawn and exact is None and row.lang == "en":
+            written_so = {v for v in ways if not drawn.isdisjoint(v)}
+            for pairs in both:
+                more = written_so
+                for _ in range(2):  # 'as far as I am aware', 'as far as we are aware', 'as far as we're aware'
+                    more = {w for v in more for w in (*_otherwise(v, pairs), *_speaking(v, people))} - ways
+                    ways |= more
         for words in ways:
             node = root
             for word in words:
@@ -245,17 +248,30 @@ FEWEST = 3
 """In a form of so many words one seller stands for several; 'we' alone is a shop's."""
 
 
-def _contractions(plain: Iterable[Word], kind: str) -> Pairs:
-    """Words that are drawn together or spelt otherwise ('I am' → 'I'm', 'centre' → 'center'), and the way back."""
-    out: dict[tuple[str, ...], set[tuple[str, ...]]] = {}
+def _contractions(plain: Iterable[Word], kind: str) -> tuple[Pairs, Pairs]:
+    """Words that are drawn together ('I am' → 'I'm'), and the way back; those spelt otherwise ('centre', 'center') in
+    both."""
+    short: dict[tuple[str, ...], set[tuple[str, ...]]] = {}
+    full: dict[tuple[str, ...], set[tuple[str, ...]]] = {}
     for word in plain:
         if word.kind == kind and word.value:
-            full = tuple(word.value.split())
-            for form in word.forms:
-                short = tuple(form.split())
-                out.setdefault(full, set()).add(short)
-                out.setdefault(short, set()).add(full)
-    return {k: tuple(sorted(v)) for k, v in out.items()}
+            whole = tuple(word.value.split())
+            for form in map(str.split, word.forms):
+                drawn = tuple(form)
+                short.setdefault(whole, set()).add(drawn)
+                full.setdefault(drawn, set()).add(whole)
+                if len(whole) == len(drawn):
+                    short.setdefault(drawn, set()).add(whole)
+                    full.setdefault(whole, set()).add(drawn)
+    return _sorted(short), _sorted(full)
+
+
+def _both_ways(one: Pairs, other: Pairs) -> Pairs:
+    return {k: tuple(sorted({*one.get(k, ()), *other.get(k, ())})) for k in {*one, *other}}
+
+
+def _sorted(pairs: Mapping[tuple[str, ...], set[tuple[str, ...]]]) -> Pairs:
+    return {k: tuple(sorted(v)) for k, v in pairs.items()}
 
 
 def _otherwise(words: tuple[str, ...], pairs: Pairs) -> Iterator[tuple[str, ...]]:
