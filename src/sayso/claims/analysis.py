@@ -50,6 +50,9 @@ _ASIDE = 8
 """Tokens of what is put in between commas, both counted."""
 _IN_BRACKETS, _NAME = 4, 8
 """So many tokens may name a thing once more in brackets, and so many the thing before them."""
+_GROUND = 8
+"""Tokens between 'judging by' and the thing, and between that and what is concluded."""
+_BEFORE_A_GROUND = frozenset({",", ";", ":", "("})
 _LATEST = 11
 """Tokens between a thing and the end of a clause that denies it at last."""
 NEGATIVE = frozenset({"negation", "search"})
@@ -498,10 +501,13 @@ class Analysis:
         near = self.cues[bisect_left(self._cue_at, max(lo, i - 40)) : bisect_left(self._cue_at, min(hi + 1, j + 12))]
         if not near and not self.tongue:
             return PLAIN
+        ground = self._ground(lo, i, j)
         for hit in near:
             row = hit.row
             assert isinstance(row, CueRow)
             if hit.i < lo or hit.i > hi or row.kind in _NO_SAY:
+                continue
+            if ground is not None and (hit.i >= ground or (hit.i <= lo and hit.j <= i)):
                 continue
             if hit.i < j and i < hit.j:  # a cue that runs into the term it governs ('no sign of a works' mark')
                 # ('die Erstauflage hatte': there the cue is the thing itself, with what is told of it.)
@@ -569,6 +575,21 @@ class Analysis:
         if status == "affirmed" and polarity == "absent":
             status = "negated"
         return Assertion(status, polarity, certainty, attribution, about, deferred, tuple(used))
+
+    def _ground(self, lo: int, i: int, j: int) -> int | None:
+        """Where the conclusion begins that a sentence draws from the thing at tokens [i, j); null where it draws none.
+
+        'Judging from the moth label this is probably not the first': what is concluded is doubtful, the label is not.
+        """
+        for h in self.of(f"{CLASS}in view of", max(lo, i - _GROUND), i):
+            if h.j > i or (h.i > lo and self.words[h.i - 1] not in _BEFORE_A_GROUND):
+                continue
+            if self.of("verb_second", h.j, i) or not self.index.small["finite"].isdisjoint(self.words[h.j : i]):
+                continue
+            for n in range(j, min(j + _GROUND, len(self.words))):
+                if self.words[n] in self.index.small["subject"] or self.words[n] == ",":
+                    return n
+        return None
 
     def _with_its_name(self, i: int, j: int) -> tuple[int, int]:
         """Tokens [i, j) with what names the same thing in brackets behind it, or before the brackets around it.

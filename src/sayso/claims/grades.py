@@ -242,7 +242,7 @@ def read_grades(draft: Draft) -> None:
     """Every grade as a claim of the record or of its jacket."""
     weak = _weak(draft.lexicon)
     explained = _explained(draft)
-    numbered = frozenset(_LETTERS_OF.findall(draft.a.folded)) if "-" in draft.a.folded else frozenset()
+    numbered = frozenset(_LETTERS_OF.findall(draft.a.folded))
     marks = [
         _Mark(m.start(), m.end(), m.group(), bool(m.group("w")), len(m.group()) == 1 or m.group() in weak)
         for m in _found(draft)
@@ -338,11 +338,12 @@ def _noun_beside(draft: Draft, at: int) -> bool:
 
 
 def _begins_a_number(draft: Draft, m: re.Match[str], numbered: frozenset[str]) -> bool:
-    """'TB 33-107', and TB wherever it stands beside 'TB-33-107': letters of a number, and no grade."""
+    """'TB 33-107', 'TB 3004', and TB wherever it stands beside such: letters of a number, and no grade."""
     return bool(_NUMBERED.match(draft.a.folded, m.end())) or m.group() in numbered
 
 
-_LETTERS_OF = re.compile(r"(?<![\w-])([^\W\d_]{2,})-\d{2}")
+_LETTERS_OF = re.compile(r"(?<![\w-])([^\W\d_]{2,})(?:-\d{2}| (?!(?:19|20)\d\d(?!\d))\d{3,5}(?![\d.,]|\s?[a-z%$£€\"]))")
+"""Letters before a hyphen and figures, or before a long number that is no year."""
 _NUMBERED = re.compile(r" ?-?\d{1,5}-\d|-\d{2}")
 
 
@@ -463,12 +464,39 @@ def _declared(draft: Draft) -> tuple[tuple[str, str], int]:
 
 def _grade(draft: Draft, feature: str, start: int, end: int) -> None:
     said = draft.a.assertion(start, end)
+    if said.certainty == "certain":
+        said = _in_the_same_breath(draft, feature, start, said)
     value = re.sub(r"\s+(?=\+)|(?<=[+-])\s+(?=/)|(?<=/)\s+", "", draft.a.folded[start:end])
     polarity: Polarity = "absent" if said.polarity == "absent" and _denied(draft, said, start) else "present"
     aspect = _aspect(draft, start, end)
     if aspect is not None:
         said = replace(said, cues=(*said.cues, aspect))
     draft.add(feature, start, end, said, polarity, value, None, rule="grade")
+
+
+def _in_the_same_breath(draft: Draft, feature: str, start: int, said: Assertion) -> Assertion:
+    """'I'd put the record at VG+ and the jacket at VG': one verb of grading governs both, and so does its doubt."""
+    begin, _ = draft.a.sentence(start)
+    if draft.a.folded[:begin].endswith(";"):
+        begin, _ = draft.a.sentence(begin - 1)
+    graded = [c for c in draft.claims.begun(begin, start) if c.feature in (RECORD, JACKET)]
+    if not graded or graded[-1].feature == feature or graded[-1].certainty != "hedged":
+        return said
+    last = graded[-1]
+    ways = draft.a.within(_WOULD_GRADE, begin, last.start)
+    cues = tuple(
+        c
+        for c in last.cues
+        if c.kind == "hedge" and any(draft.a.toks[w.i][0] < c.end and c.start < draft.a.toks[w.j - 1][1] for w in ways)
+    )
+    between = draft.a.words[draft.a.token(last.end) : draft.a.token(start)]
+    if not cues or not draft.a.index.small["finite"].isdisjoint(between):
+        return said
+    return replace(said, certainty="hedged", status="possible", cues=(*said.cues, *cues))
+
+
+_WOULD_GRADE = f"{CLASS}would grade"
+"""How sellers say that a grade is what they would call it."""
 
 
 def _denied(draft: Draft, said: Assertion, start: int) -> bool:

@@ -125,8 +125,12 @@ def read_not_understood(draft: Draft) -> None:
         # 'No idea what the sign means': the meaning is what is not known; the sign has been seen.
         begin, end = a.sentence(a.toks[h.i][0])
         for c in draft.claims.begun(begin, end):
-            if c.feature in _SIGNS and c.polarity == "present" and c.certainty == "unknown":
+            if c.polarity != "present" or c.certainty != "unknown":
+                continue
+            if c.feature in _SIGNS:
                 draft.claims.amend(c, certainty="hedged")
+            elif c.feature == "deadwax.matrix" and c.end <= a.toks[h.i][0]:
+                draft.claims.amend(c, certainty="certain")  # 'what the numbers mean': that they are there is known
     for h in a.all_of("not_understood"):
         at = a.toks[h.i][0]
         begin, _ = a.sentence(at)

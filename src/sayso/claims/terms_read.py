@@ -759,8 +759,10 @@ def _of_a_name(draft: Draft, h: Hit) -> bool:
     row, start = h.row, draft.a.toks[h.i][0]
     if not isinstance(row, Term) or row.feature != "condition.play_tested" or h.j >= len(draft.a.toks):
         return False
-    nxt = draft.a.toks[h.j][0]
-    return draft.a.segment(start).kind == "title" and draft.a.text[nxt].isupper()
+    if draft.a.segment(start).kind != "title":
+        return False
+    named = h.j + bool(draft.a.of(f"{CLASS}the", h.j, h.j + 1))  # 'Strand plays the Partitas'
+    return named < len(draft.a.toks) and draft.a.text[draft.a.toks[named][0]].isupper()
 
 
 def _naive(draft: Draft, h: Hit) -> bool:
