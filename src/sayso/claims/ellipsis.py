@@ -17,9 +17,9 @@ if TYPE_CHECKING:
 
 _ANSWER = re.compile(r"[\s\"')]*(?=\S)")
 _SHORT = re.compile(r"[^(;:\n]{0,26}\?")
-_MOST, _NEAR, _OPENING = 28, 9, 5
+_MOST, _NEAR, _OPENING, _JOINED = 28, 9, 5, 12
 """Tokens between a thing and the words that say how it is with it (nearer where they say that it is not known), and
-how far into a sentence such words still speak of the sentence before."""
+how far into a sentence such words still speak of the sentence before (further where only a semicolon is between)."""
 
 
 def asked(draft: Draft, start: int, end: int, said: Assertion) -> Assertion | None:
@@ -112,6 +112,8 @@ def _is_answer(draft: Draft, at: int) -> bool:
 def read_proforms(draft: Draft) -> None:
     """Every 'it is there', 'this one does not', 'never found it', as a claim of the thing it stands for."""
     for hit in draft.a.of("proform", 0, draft.everything):
+        if any(o.i > hit.i and o.j > hit.j for o in draft.a.of("proform", hit.i + 1, hit.j)):
+            continue  # '; nothing' in '; nothing side B'
         at, to = draft.a.toks[hit.i][0], draft.a.toks[hit.j - 1][1]
         if not draft.claiming(at) or _governs(draft, hit) or draft.a.of("open_end", hit.j, hit.j + 1):
             continue
@@ -193,7 +195,8 @@ def _antecedent(draft: Draft, hit: Hit) -> Hit | None:
     if thing.i >= first:
         return thing
     start = draft.a.toks[thing.i][0]
-    if a == 0 or draft.a.segment(start).kind == "title" or hit.i - first > _OPENING:
+    opening = _JOINED if draft.a.folded[:a].endswith(";") else _OPENING
+    if a == 0 or draft.a.segment(start).kind == "title" or hit.i - first > opening:
         return None
     if any(first <= h.i < hit.i for h in draft.terms):
         return None
@@ -258,6 +261,10 @@ def _side(draft: Draft, hit: Hit, at: int, to: int) -> Side | None:
     for s in draft.a.of("side", hit.i - 4, hit.j):
         if s.j >= hit.i and isinstance(s.row, Word):
             return s.row.value  # type: ignore[return-value] # '… and side 2 has none'
+    a, _ = draft.a.sentence(at)
+    named = [s for s in draft.a.within("side_in_turn", a, at) if s.j - s.i > 1]
+    if named and isinstance(named[-1].row, Word) and any(c.side in ("a", "b") for c in draft.claims.begun(max(a - 120, 0), at)):
+        return named[-1].row.value  # type: ignore[return-value] # 'Acorn on side two; I went over the first in vain'
     return draft.side(at, to)
 
 

@@ -17,7 +17,8 @@ from sayso.claims.known_marks import drop_bare_words, read_marks
 from sayso.claims.numbers import read_weights, read_years
 from sayso.claims.quoted import read_answer, read_quoted
 from sayso.claims.retract import drop_no_faults, read_retractions, read_title_retractions
-from sayso.claims.same import read_same_side
+from sayso.claims.same import read_likewise, read_same_side
+from sayso.claims.sided import read_one_and_none
 from sayso.claims.signs import read_likened, read_lone_signs, read_not_understood
 from sayso.claims.stampers import read_listed_signs
 from sayso.claims.terms_read import read_terms
@@ -96,8 +97,10 @@ _STEPS = (
     read_unnamed,
     read_not_understood,
     drop_bare_words,
+    read_one_and_none,
     read_proforms,
     read_side_questions,
+    read_likewise,
     read_same_side,
     drop_no_faults,
     read_retractions,

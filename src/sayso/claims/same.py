@@ -22,6 +22,40 @@ _SIGNS = frozenset({":", "=", "-", "("})
 """Signs that may stand between a side and the words that say it is the same; words are the lexicon's."""
 
 
+def read_likewise(draft: Draft) -> None:
+    """'DQ on the first side only. Groove likewise.': a bare name takes over how it is with the thing before."""
+    for h in draft.a.all_of("likewise"):
+        start, end = draft.a.toks[h.i][0], draft.a.toks[h.j - 1][1]
+        bare = [
+            c
+            for c in draft.claims.begun(max(start - _NAME, 0), start)
+            if c.feature.startswith(_CARRIED) and c.end <= start and draft.a.token(c.end - 1) + 1 >= h.i - 1
+        ]
+        if not bare or (h.j < len(draft.a.words) and draft.a.words[h.j][:1].isalnum()):
+            continue
+        if any(c.side is not None or c.polarity == "absent" or c.certainty != "certain" for c in bare):
+            continue
+        begin, _ = draft.a.sentence(bare[0].start)
+        if not draft.a.folded[begin : bare[0].start].strip() and begin:
+            begin, _ = draft.a.sentence(begin - 1)
+        told = [c for c in draft.claims.begun(begin, bare[0].start) if c.feature.startswith(_CARRIED)]
+        # The last thing told of, with all that is told of it.
+        told = [c for c in told if c.feature == told[-1].feature and c.feature != _MATRIX]
+        if not told or all(c.side is None for c in told):
+            continue
+        draft.drop(bare)
+        own = Cue(kind="same", rule="side.likewise", start=start, end=end, quote=draft.a.text[start:end])
+        for c in bare:
+            for t in told:
+                like = {"side": t.side, "polarity": t.polarity, "certainty": t.certainty, "attribution": t.attribution}
+                text = draft.a.text[c.start : end]
+                draft.claims.add(c.model_copy(update={**like, "end": end, "quote": text, "cues": (*c.cues, own)}))
+
+
+_NAME = 40
+"""So many characters before 'likewise' the thing may begin of which it is said."""
+
+
 def read_same_side(draft: Draft) -> None:
     """Each claim of the one side, for the other side too, but for what the words behind take out."""
     if not draft.a.all_of("side_same"):

@@ -16,15 +16,15 @@ from sayso.claims.hits import WIDEST, begins
 from sayso.claims.index import CLASS, Hit
 from sayso.claims.measures import period_in
 from sayso.claims.shapes import parts_of, shape_of
-from sayso.claims.sided import how_sure, sided_values
+from sayso.claims.sided import How, each_side, how_sure, sided_values
 from sayso.lexicon.terms import Term, Word
-from sayso.model import Claim, Polarity
+from sayso.model import Claim, Polarity, Side
 
 if TYPE_CHECKING:
     from sayso.claims.draft import Draft
     from sayso.lexicon import Lexicon
 
-_VALUE = re.compile(r"[ \t]*(?::|\.{2,})[ \t]*([^\n]{1,40})(?=\n|$)")
+_VALUE = re.compile(r"[ \t]*(?::|\.{2,}[ \t]*:?)[ \t]*([^\n]{1,40})(?=\n|$)")
 
 
 _POST_CODE = f"{CLASS}post code"
@@ -565,6 +565,11 @@ def _term(draft: Draft, h: Hit) -> None:
         said = Assertion("possible", "present", "unknown", "seller", "this_copy", False, said.cues)
     if row.kind == "assured":  # 'if you are not happy, your money back': neither the 'if' nor the 'not' is of the terms
         said = replace(PLAIN, cues=tuple(c for c in said.cues if c.kind == "hearsay"))
+    if feature.startswith(SIDED) and (turns := _answered_in_turn(draft, start)):
+        for side, at, to, how in turns:  # 'Deep groove? On side one yes, on two no.'
+            own = replace(PLAIN, polarity="absent" if how == "absent" else "present", certainty=how_sure(how))
+            draft.add(feature, at, to, own, own.polarity, row.value, h, side=side)
+        return
     answered = asked(draft, start, end, said)
     if answered is None:
         return
@@ -616,7 +621,7 @@ def _term(draft: Draft, h: Hit) -> None:
         return
     if said.polarity == "present" and _left_open(draft, start, end):
         return
-    pairs = sided_values(draft, end) if feature.startswith(SIDED) else []
+    pairs = sided_values(draft, end, feature) if feature.startswith(SIDED) else []
     if pairs:
         for side, at, to, how in pairs:
             own = replace(said, polarity="absent" if how == "absent" else "present", certainty=how_sure(how), cues=())
@@ -642,6 +647,22 @@ def _term(draft: Draft, h: Hit) -> None:
         if each != feature and polarity == "absent" and _told_in_sentence(draft, each, start):
             continue  # 'SWZ and nothing else'
         draft.add(each, start, end, said, polarity, value, h)
+
+
+def _answered_in_turn(draft: Draft, start: int) -> list[tuple[Side, int, int, How]]:
+    """What the sentence behind a question says of one side and of the other, if that is all it says."""
+    _, b = draft.a.sentence(start)
+    if not draft.a.folded[:b].rstrip().endswith("?") or draft.a.folded[b : b + 2] == "\n\n":
+        return []
+    first = draft.a.token(b)
+    if first >= len(draft.a.toks):
+        return []
+    at, to = draft.a.sentence(draft.a.toks[first][0])
+    return each_side(draft, at, to) if to - at < _TURNS else []
+
+
+_TURNS = 80
+"""So long may an answer be that tells of one side and of the other."""
 
 
 def _of_the_spine(draft: Draft, h: Hit, also: tuple[str, ...]) -> bool:
