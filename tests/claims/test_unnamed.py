@@ -59,7 +59,7 @@ def test_other_things_are_no_signs(words: str) -> None:
         ("Factory mark: bell", [("certain", "bell")]),
         ("Plant: unknown", []),
         ("Mastering: AFK", [("certain", "AFK")]),
-        ("CUTTER.....: JRL / none", [("certain", "JRL")]),
+        ("CUTTER.....: JRL / none", [("certain", "JRL"), ("certain", None)]),
         ("In the dead wax you will find VTK.", [("hedged", "VTK")]),
         ("The dead wax holds a QR code label, of all things.", []),
         ("RARE LP in VG condition, dead wax clean.", []),

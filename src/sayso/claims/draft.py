@@ -34,7 +34,7 @@ CODE = scan(
 _APART = frozenset(",;()/|")
 _SIDE_WORDS = 6
 _SHORT = 3
-_RESUMED = 7
+_RESUMED = 12
 """So far into 'They are …' stands what is said of the thing that the sentence before told of."""
 _COMMAS = (",", ";", "\u3001")
 _ASKED = re.compile(r"\s*:[^.?!\n]{3,200}\?")

@@ -8,7 +8,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from sayso.claims.analysis import Assertion
-from sayso.claims.hits import WIDEST, Hit, begins
+from sayso.claims.hits import CLASS, WIDEST, Hit, begins
 from sayso.lexicon.terms import Term, Word
 from sayso.model import Certainty, Cue, Polarity, Side
 
@@ -122,6 +122,33 @@ def read_proforms(draft: Draft) -> None:
             _stand_in(draft, hit, thing, at, to)
 
 
+_RING = f"{CLASS}ring"
+_GROOVE = "label.deep_groove"
+
+
+def read_named_again(draft: Draft) -> None:
+    """'A gully runs round the label of side one, the second side hasn't got the gully': the layman's word once more."""
+    for c in [c for c in draft.claims if c.feature == _GROOVE and c.polarity == "present"]:
+        words = {draft.a.words[h.i] for h in draft.a.within(_RING, c.start, c.end) if h.j - h.i == 1}
+        behind = draft.a.token(c.end)
+        _, near = draft.a.sentence(min(draft.a.sentence(c.start)[1], len(draft.a.text) - 1))
+        for h in draft.a.of(_RING, behind, behind + _MOST) if words else ():
+            at, to = draft.a.toks[h.i][0], draft.a.toks[h.j - 1][1]
+            led = any(o.j == h.i for o in draft.a.of("named_again", h.i - 2, h.i))
+            if draft.a.words[h.i] not in words or not led or not draft.claiming(at) or at >= near:
+                continue
+            if draft.a.within(f"{CLASS}letter in a ring", *draft.a.sentence(at)):
+                continue
+            if any(o.feature == _GROOVE for o in draft.claims.touching(at, to)) or draft.item(at) != draft.item(
+                c.start
+            ):
+                continue
+            said = draft.a.assertion(at, to)
+            side = draft.side(at, to)
+            if said.about == "this_copy" and not said.deferred and (said.polarity == "absent" or (side and c.side)):
+                draft.add(_GROOVE, at, to, said, said.polarity, c.value, None, side=side, rule="named again")
+
+
 _ASIDE = re.compile(r"\W*(?:(?:and|what|how|about|for|on|und|auf|et|sur|en|op|e|sul|y|the) ){0,3}$", re.I)
 
 
@@ -165,8 +192,10 @@ def read_side_questions(draft: Draft) -> None:
 def _governs(draft: Draft, hit: Hit) -> bool:
     """Whether the words behind name the thing ('haven't looked for the bell'): then they are a cue and no stand-in."""
     _, b = draft.a.sentence(draft.a.toks[hit.i][0])
-    stop = min(draft.a.token(max(b - 1, 0)) + 1, hit.j + 9)
+    stop = min(draft.a.token(max(b - 1, 0)) + 1, hit.j + 9, len(draft.a.toks))
     for n in range(hit.j, stop):
+        if draft.a.toks[n][0] >= b:
+            return False
         if draft.a.words[n] in (",", ";", ".", ":", "-", "("):
             return False
         if any(isinstance(h.row, Term) and h.row.kind != "carrier" for h in draft.a.of("term", n, n + 1)):
@@ -224,6 +253,8 @@ def _stand_in(draft: Draft, hit: Hit, thing: Hit, at: int, to: int) -> None:
     asking = draft.a.folded[end : end + 3].lstrip().startswith("?")
     if not here:  # 'Is the key there? I looked twice and it isn't.'
         asking = asking or draft.a.folded[: draft.a.sentence(start)[1]].rstrip().endswith("?")
+    if any(c.feature == row.feature and start < c.start <= at and to <= c.end for c in draft.claims.touching(at, to)):
+        return  # 'Bell: A yes / B can't make it out' has been read side by side
     side = _side(draft, hit, at, to)
     sign = not draft.a.text[start].isalnum()  # the quotation of a lone sign begins a word before it
     old = [c for c in draft.claims.touching(start, end) if (sign or c.start == start) and c.feature == row.feature]
@@ -263,7 +294,11 @@ def _side(draft: Draft, hit: Hit, at: int, to: int) -> Side | None:
             return s.row.value  # type: ignore[return-value] # '… and side 2 has none'
     a, _ = draft.a.sentence(at)
     named = [s for s in draft.a.within("side_in_turn", a, at) if s.j - s.i > 1]
-    if named and isinstance(named[-1].row, Word) and any(c.side in ("a", "b") for c in draft.claims.begun(max(a - 120, 0), at)):
+    if (
+        named
+        and isinstance(named[-1].row, Word)
+        and any(c.side in ("a", "b") for c in draft.claims.begun(max(a - 120, 0), at))
+    ):
         return named[-1].row.value  # type: ignore[return-value] # 'Acorn on side two; I went over the first in vain'
     return draft.side(at, to)
 

@@ -342,7 +342,9 @@ def _begins_a_number(draft: Draft, m: re.Match[str], numbered: frozenset[str]) -
     return bool(_NUMBERED.match(draft.a.folded, m.end())) or m.group() in numbered
 
 
-_LETTERS_OF = re.compile(r"(?<![\w-])([^\W\d_]{2,})(?:-\d{2}| (?!(?:19|20)\d\d(?!\d))\d{3,5}(?![\d.,]|\s?[a-z%$£€\"]))")
+_LETTERS_OF = re.compile(
+    r"(?<![\w-])([^\W\d_]{2,})(?:-\d{2}| {1,3}(?!(?:19|20)\d\d(?!\d))\d{3,5}(?![\d.,]|\s?[a-z%$£€\"]))"
+)
 """Letters before a hyphen and figures, or before a long number that is no year."""
 _NUMBERED = re.compile(r" ?-?\d{1,5}-\d|-\d{2}")
 

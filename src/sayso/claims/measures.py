@@ -33,12 +33,21 @@ def _periods(lexicon: Lexicon) -> tuple[re.Pattern[str], dict[str, str], dict[st
     return re.compile(rf"{_OPENS}({number})[\s-]*({'|'.join(each)}){_CLOSES}", re.I), words, units
 
 
+@lru_cache(maxsize=8)
+def _whole_periods(lexicon: Lexicon) -> tuple[re.Pattern[str], dict[str, str]]:
+    """Words that are a time by themselves ('fortnight'), with what they mean."""
+    means = {f.lower(): w.value or "" for w in lexicon.words if w.kind == "period" for f in w.forms}
+    return re.compile(rf"{_OPENS}(?:{_forms(lexicon, 'period') or '(?!)'}){_CLOSES}", re.I), means
+
+
 def period_in(text: str, start: int, end: int, lexicon: Lexicon) -> tuple[str, re.Match[str]] | None:
     """How long a time the passage speaks of ('14 days', '1 month'), with the words that say so."""
     pattern, words, units = _periods(lexicon)
     m = pattern.search(text, start, end)
     if m is None:
-        return None
+        whole, means = _whole_periods(lexicon)
+        m = whole.search(text, start, end)
+        return (means[m.group().lower()], m) if m else None
     number, unit = words.get(m.group(1).lower(), m.group(1)), units[m.group(2).lower()]
     return f"{number} {unit}{'' if number == '1' else 's'}", m
 

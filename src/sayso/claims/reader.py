@@ -10,7 +10,7 @@ from sayso.claims.analysis import Analysis
 from sayso.claims.deferrals import read_deferrals
 from sayso.claims.designs import read_designs, read_label_pictures, read_pictures
 from sayso.claims.draft import Draft
-from sayso.claims.ellipsis import read_proforms, read_side_questions
+from sayso.claims.ellipsis import read_named_again, read_proforms, read_side_questions
 from sayso.claims.grades import read_grades, read_own_scales
 from sayso.claims.initials import read_bare_letters, read_cut_letters, read_initials
 from sayso.claims.known_marks import drop_bare_words, read_marks
@@ -100,6 +100,7 @@ _STEPS = (
     read_one_and_none,
     read_proforms,
     read_side_questions,
+    read_named_again,
     read_likewise,
     read_same_side,
     drop_no_faults,

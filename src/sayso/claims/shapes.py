@@ -176,12 +176,17 @@ def hits_of(
 def parts_near(analysis: Analysis, made: Ready, anchor: Hit) -> list[Hit]:
     """The words of every part, each as near to those before it in the list as can be; empty where one is missing."""
     i, j, within, found = anchor.i, anchor.j, made.shape.within, [anchor]
+    toks, begin, end = analysis.toks, -1, -1
     for part in made.parts[1:]:
         free = [
             h
             for h in hits_of(analysis, part, max(0, j - within), i + within)
             if (h.j <= i or h.i >= j) and (not made.shape.ordered or h.i >= found[-1].j)
         ]
+        if free and begin < 0:
+            begin, end = analysis.sentence(toks[anchor.i][0])
+        # A nearer word of the sentence before would hide the one that belongs here.
+        free = [h for h in free if begin <= toks[h.i][0] < end]
         if not free:
             return []
         found.append(min(free, key=lambda h: (max(h.j, j) - min(h.i, i), h.i)))

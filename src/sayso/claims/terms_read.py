@@ -28,6 +28,9 @@ _VALUE = re.compile(r"[ \t]*(?::|\.{2,}[ \t]*:?)[ \t]*([^\n]{1,40})(?=\n|$)")
 
 
 _POST_CODE = f"{CLASS}post code"
+_WHAT_IS_THERE = f"{CLASS}what is there"
+_BY_THE_WAY = frozenset({"deadwax.lettering", "condition.defects"})
+"""What is only said by the way in 'what is scratched in there'."""
 _OF_CARD = f"{CLASS}of paper or card"
 """Words for what has an edge of its own besides the disc."""
 _COUNTRYS_ORIGINAL = "an original of a country"
@@ -47,13 +50,22 @@ def read_terms(draft: Draft) -> None:
     for hit in draft.terms:
         _term(draft, hit)
     draft.drop([c for c in draft.claims if c.feature == _FAULTS and _told_otherwise(draft, c)])
+    plays = [c for c in draft.claims if c.feature == "condition.play_tested"]
+    if any(c.polarity == "absent" for c in plays):  # 'I have no player, so no idea how it sounds'
+        draft.drop([c for c in plays if c.certainty == "unknown"])
 
 
 _FAULTS = "condition.defects"
+_HARMED = ":it is harmed"
+"""Ends the rule of the shape that reads 'it is scratched'."""
 
 
 def _told_otherwise(draft: Draft, fault: Claim) -> bool:
     """'A circular dent pressed into the label': a fault's word among words that together tell of another thing."""
+    if fault.cues[0].rule.endswith(_HARMED) and any(
+        c.feature == "deadwax.lettering" for c in draft.claims.touching(fault.start, fault.end)
+    ):
+        return True  # 'A1 and B1 in the wax; they are not scratched'
     return any(
         c.feature.startswith(("label.", "deadwax.", "disc."))
         and c.cues[0].rule.startswith("shape:")
@@ -112,6 +124,8 @@ def _terms(draft: Draft) -> list[Hit]:
         ):
             continue
         if row.kind == "under" and not _under(draft, h, feature):
+            continue
+        if row.kind == "again" and not _denied_in_part(draft, h, feature):
             continue
         if "deadwax" in row.needs and not draft.near_wax(h):
             continue
@@ -330,6 +344,16 @@ def _under(draft: Draft, h: Hit, feature: str) -> bool:
     return named or (a > 0 and h.i - draft.a.token(a) <= _ANSWERS and _asked_before(draft, a, feature))
 
 
+def _denied_in_part(draft: Draft, h: Hit, feature: str) -> bool:
+    """Whether words before a comma deny the thing of which these say that there is a little ('no deep scratches')."""
+    start = draft.a.toks[h.i][0]
+    begin, _ = draft.a.sentence(start)
+    return any(
+        isinstance(o.row, Term) and o.row.feature == feature and o.j < h.i and "," in draft.a.words[o.j : h.i]
+        for o in draft.a.within("term", begin, start)
+    )
+
+
 _ANSWERS = 1
 """So many words may stand before the value with which a sentence answers the question before it."""
 
@@ -449,6 +473,15 @@ def _with_answer(draft: Draft, end: int) -> int:
     return m.end(1)
 
 
+def _answered_no(draft: Draft, start: int, end: int) -> bool:
+    """'Returns: N': the value is one letter that says no, which is no word in a sentence."""
+    from sayso.claims.answers import manner
+
+    last = draft.a.token(end - 1)
+    letter = draft.a.folded[draft.a.toks[last][0] : end].strip(" .") if last < len(draft.a.toks) else ""
+    return len(letter) == 1 and draft.a.key(end - 1) is not None and manner(letter, draft.lexicon)[0] == "no"
+
+
 def _on_the_spine(draft: Draft, h: Hit) -> bool:
     """Whether what is wrong is said of the spine ('shelf number on the spine')."""
     row = h.row
@@ -528,6 +561,8 @@ def _term(draft: Draft, h: Hit) -> None:
             return  # 'The Mill Street Steppers'
         part, _ = draft.a.carrier(start, end)
         feature = "jacket.address" if part == "jacket" else feature
+    if feature in _BY_THE_WAY and any(o.j >= h.i for o in draft.a.of(_WHAT_IS_THERE, h.i - 4, h.i + 1)):
+        return  # 'What is scratched in there I can't read'
     said = draft.a.assertion(start, end)
     if shape_of(h) and _cue_between(draft, h):
         # 'The inner is not the original one': what stands between the words of a shape reaches the last of them.
@@ -628,6 +663,8 @@ def _term(draft: Draft, h: Hit) -> None:
             draft.add(feature, at, to, own, own.polarity, value, h, side=side)
         return
     end = _with_answer(draft, end)
+    if polarity == "present" and said.certainty == "certain" and _answered_no(draft, start, end):
+        polarity, said = "absent", replace(said, polarity="absent", status="negated")
     also = (
         (*row.also, "jacket.spine")
         if feature == "condition.defects" and polarity == "present" and _on_the_spine(draft, h)
@@ -782,8 +819,10 @@ def _of_a_name(draft: Draft, h: Hit) -> bool:
         return False
     if draft.a.segment(start).kind != "title":
         return False
-    named = h.j + bool(draft.a.of(f"{CLASS}the", h.j, h.j + 1))  # 'Strand plays the Partitas'
-    return named < len(draft.a.toks) and draft.a.text[draft.a.toks[named][0]].isupper()
+    nxt = draft.a.toks[h.j][0]
+    if draft.a.of(f"{CLASS}the", h.j, h.j + 1):
+        return True  # 'Strand plays the Partitas'
+    return draft.a.text[nxt].isupper()
 
 
 def _naive(draft: Draft, h: Hit) -> bool:
