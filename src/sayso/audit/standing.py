@@ -64,6 +64,7 @@ def _state(said: Sequence[Claim], rivals: Sequence[Claim], single: bool, manner:
         }.values()
     )
     firm = [c for c in said if _firm(c)]
+    firm = [c for c in firm if not _told_nearer(c, firm)]
     if any(_clash(a, b, single, manner) for n, a in enumerate(firm) for b in firm[n + 1 :]):
         return "conflicting"
     if any(c.polarity == "present" and r.item == c.item for c in firm for r in rivals):
@@ -80,6 +81,23 @@ def _state(said: Sequence[Claim], rivals: Sequence[Claim], single: bool, manner:
     if firm or any(c.certainty == "hedged" or c.attribution == "third_party" for c in said if c not in unknown):
         return "hedged"
     return "unknown"
+
+
+def _told_nearer(claim: Claim, firm: Sequence[Claim]) -> bool:
+    """Whether other words say on which side there is what this claim leaves open ('… with bell', 'bell on A only')."""
+    return (
+        claim.side is None
+        and claim.polarity == "present"
+        and any(
+            o.side in ("a", "b")
+            and o.polarity == "present"
+            and o.item == claim.item
+            and o.role == claim.role
+            and _aspects(o) == _aspects(claim)
+            and _same_value(o, claim)
+            for o in firm
+        )
+    )
 
 
 def _firm(claim: Claim) -> bool:

@@ -176,11 +176,12 @@ class Analysis:
                     # '50th St. N.Y.C.': an abbreviation behind another begins no sentence.
                     if word and word[1].lower() in self.index.shortened and _INITIALS.match(after):
                         continue
-                    if after[:1].islower() and _DOTTED.search(text[max(start, at - 8) : at]):
-                        continue  # 'N.Y.C. labels'
+                    dotted = _DOTTED.search(text[max(start, at - 8) : at])
+                    if dotted and (after[:1].islower() or self.of("side", self.token(end), self.token(end) + 1)):
+                        continue  # 'N.Y.C. labels', 'D.G. A only'
                     if word and small_next and word[1] in self.shortened and "\n" not in text[at : end + 1]:
                         continue
-                    lone = word is not None and len(word[1]) == 1 and word[1].isupper()
+                    lone = word is not None and len(word[1]) == 1 and word[1].isupper() and not self._side_ends(at)
                     if after and not after[0].isupper() and word and (lone or word[1].lower() in self.index.shortened):
                         continue
             elif text[at] == "-" and self._only_denies(end):
@@ -192,6 +193,11 @@ class Analysis:
         if start < len(text) and not text[start:].isspace():
             out.append((start, len(text)))
         return out
+
+    def _side_ends(self, at: int) -> bool:
+        """'On B. (R) on both': the letter of a side before the offset is no initial."""
+        n = self.token(at)
+        return any(h.j == n and h.j - h.i > 1 for h in self.of("side", n - 3, n))
 
     def _only_denies(self, at: int) -> bool:
         """'Barcode - none': what stands behind the dash is no sentence of its own."""

@@ -59,6 +59,7 @@ def read_designs(draft: Draft) -> None:
             or _asked_for(draft, start)
             or _in_the_middle(draft, run)
             or (run.known and bool(draft.a.of("design_noun", run.j, run.j + 1)))
+            or _printed(draft, run)
         )
         if beside is None and run.value is not None and draft.a.assertion(start, end).polarity == "absent":
             named = named or draft.a.text[start].islower()
@@ -84,6 +85,20 @@ def _keyed(draft: Draft, start: int) -> bool:
     if key is None or not draft.parts(*key, "label"):
         return False
     return draft.a.folded[:start].rstrip(' "')[-1:] in (",", "(", ";", "/", "-")
+
+
+def _printed(draft: Draft, run: _Run) -> bool:
+    """'…: maroon with silver type': a colour with its print, where no other part of the record is spoken of."""
+    start = draft.a.toks[run.i][0]
+    a, b = draft.a.sentence(start)
+    opens = draft.a.folded[a:start].rstrip()[-1:] in ("", ":", ",", ";", "(")
+    return (
+        opens
+        and draft.a.segment(start).kind != "title"
+        and _tail(draft, run.j) is not None
+        and not draft.parts(a, b, "jacket", "inner", "disc")
+        and not any(getattr(h.row, "feature", "").startswith("jacket.") for h in draft.a.within("term", a, b))
+    )
 
 
 def _in_the_middle(draft: Draft, run: _Run) -> bool:

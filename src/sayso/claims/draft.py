@@ -86,13 +86,30 @@ class Draft:
             for s in self.a.within("side", max(left, start - 300), min(right, end + 300)):
                 if isinstance(s.row, Word):
                     return s.row.value  # type: ignore[return-value]
-            for s in self.a.of("side", self.a.token(right) + 1, self.a.token(right) + 2) if right < b else ():
+            behind = self._behind_comma(right) if right < b else self.everything
+            for s in self.a.of("side", behind, behind + 1):
                 if isinstance(s.row, Word) and (s.j >= self.everything or self.a.words[s.j] in _APART | {"."}):
                     return s.row.value  # type: ignore[return-value] # 'a small R in a ring, side A, nothing on the flip'
         return self._heading_side(start) or self._opening_side(a, start)
 
+    def _behind_comma(self, comma: int) -> int:
+        """The token behind a comma, and behind 'but only', 'though solely' before a side."""
+        n = self.a.token(comma) + 1
+        while n < self.everything and (
+            self.a.words[n] in self.a.index.small["contrast"]
+            or self.a.of("only", n, n + 1)
+            or (self.a.of("upon", n, n + 1) and self.a.of("only", n - 1, n))
+        ):
+            n += 1
+        return n
+
     def _opening_side(self, a: int, start: int) -> Side | None:
         """The side that opened the sentence or its last clause ('Side one has the stamp and, small, the anchor')."""
+        first = self.a.token(a)
+        letter = self.a.text[self.a.toks[first][0] : self.a.toks[first][1]]
+        verb = self.a.words[first + 1 : first + 2]
+        if letter in ("A", "B") and verb and verb[0] in self.a.index.small["finite"]:
+            return "a" if letter == "A" else "b"  # 'B has only the number.'
         for s in reversed(self.a.within("side", max(a, start - 300), start)):
             ahead = self.a.words[s.i - 1] if self.a.toks[s.i][0] > a else ";"
             small = self.a.index.small

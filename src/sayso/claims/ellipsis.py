@@ -21,6 +21,9 @@ _MOST, _NEAR, _OPENING, _JOINED = 28, 9, 5, 12
 """Tokens between a thing and the words that say how it is with it (nearer where they say that it is not known), and
 how far into a sentence such words still speak of the sentence before (further where only a semicolon is between)."""
 
+_SIDE_NAMED = 8
+"""So much later they may stand in a sentence that names a side before them."""
+
 
 def asked(draft: Draft, start: int, end: int, said: Assertion) -> Assertion | None:
     """How a term in a question is meant: as the seller answers it himself; null where nobody answers a real question.
@@ -224,7 +227,9 @@ def _antecedent(draft: Draft, hit: Hit) -> Hit | None:
     if thing.i >= first:
         return thing
     start = draft.a.toks[thing.i][0]
+    # 'On side 1 I looked twice and there is no sign of it.'
     opening = _JOINED if draft.a.folded[:a].endswith(";") else _OPENING
+    opening += _SIDE_NAMED * bool(draft.a.of("side", first, hit.i))
     if a == 0 or draft.a.segment(start).kind == "title" or hit.i - first > opening:
         return None
     if any(first <= h.i < hit.i for h in draft.terms):

@@ -140,16 +140,18 @@ def _behind_comma(draft: Draft, pattern: re.Pattern[str], part: Hit) -> re.Match
 def _same_again(draft: Draft, part: Hit, of: str) -> None:
     """'Vinyl EX, Cover ebenso': the other half of the copy has the grade that stands just before."""
     again = draft.a.of("grade_same", part.j, part.j + 1)
-    if not again or not (again[0].j >= len(draft.a.words) or not draft.a.words[again[0].j][:1].isalnum()):
+    again = [h for h in again if h.j >= len(draft.a.words) or not draft.a.words[h.j][:1].isalnum()]
+    before = [h for h in draft.a.of("grade_same_before", part.i - _SIDE_BY_SIDE, part.i) if h.j == part.i]
+    if not again and not before:
         return
     feature, other = (RECORD, JACKET) if of == "disc" else (JACKET, RECORD)
-    start, end = draft.a.toks[part.i][0], draft.a.toks[again[0].j - 1][1]
+    first, last = min(h.i for h in (part, *before)), max(h.j for h in (part, *again))
+    start, end = draft.a.toks[first][0], draft.a.toks[last - 1][1]
     line, _ = draft.a.line(start)
-    before = [c for c in draft.claims if c.feature == other and line <= c.start < start]
-    if before and not any(c.feature == feature for c in draft.claims):
-        draft.add(
-            feature, start, end, draft.a.assertion(start, end), "present", str(before[-1].value), None, rule="scale"
-        )
+    told = [c for c in draft.claims if c.feature == other and line <= c.start < start]
+    if told and not any(c.feature == feature for c in draft.claims):
+        said = replace(draft.a.assertion(start, end), certainty=told[-1].certainty)
+        draft.add(feature, start, end, said, "present", str(told[-1].value), None, rule="scale")
 
 
 def _joined(draft: Draft, one: Hit, other: Hit) -> bool:
@@ -234,13 +236,15 @@ def _explaining(lexicon: Lexicon) -> re.Pattern[str]:
 
 
 @lru_cache(maxsize=8)
-def _weak(lexicon: Lexicon) -> frozenset[str]:
-    return frozenset(f for w in lexicon.words if w.kind == "grade_weak" for f in w.forms)
+def _weak(lexicon: Lexicon, *, foreign: bool = False) -> frozenset[str]:
+    """Signs that also mean something else; with those that are grades in other languages alone ('MB')."""
+    kinds = ("grade_weak", "grade_abroad") if foreign else ("grade_weak",)
+    return frozenset(f for w in lexicon.words if w.kind in kinds for f in w.forms)
 
 
 def read_grades(draft: Draft) -> None:
     """Every grade as a claim of the record or of its jacket."""
-    weak = _weak(draft.lexicon)
+    weak = _weak(draft.lexicon, foreign=draft.a.tongue is None)
     explained = _explained(draft)
     numbered = frozenset(_LETTERS_OF.findall(draft.a.folded))
     marks = [

@@ -49,6 +49,7 @@ USED = frozenset(
         "clock",
         "order",
         "proform",
+        "grade_same_before",
         "inversion",
         "joiner",
         "design_with",
@@ -327,7 +328,17 @@ def late_words(lexicon: Lexicon, language: str) -> dict[str, str]:
 
 SMALL = (
     *("list_ja", "list_all", "kana_head", "seldom_a_mark", "list_or", "list_or_foreign", "list_and"),
-    *("without_ending", "contrast", "subordinate", "finite", "subject", "relative", "found_word", "conclusion"),
+    *(
+        "without_ending",
+        "contrast",
+        "inside",
+        "subordinate",
+        "finite",
+        "subject",
+        "relative",
+        "found_word",
+        "conclusion",
+    ),
 )
 
 

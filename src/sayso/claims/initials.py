@@ -97,16 +97,41 @@ def read_bare_letters(draft: Draft) -> None:
         named = any(o.j == i or (a.words[o.j] in _JOINS and o.j + 1 == i) for o in led) or (
             key is not None and any(a.toks[o.i][0] >= key[0] for o in a.within("cut_lead", key[0], key[1]))
         )
-        if not named and (a.carrier(start, end)[0] != "deadwax" or _far(draft, start)):
+        behind = _behind_a_number(draft, start)
+        if not named and not behind and (a.carrier(start, end)[0] != "deadwax" or _far(draft, start)):
             continue
         said = a.assertion(start, end)
         if said.about != "this_copy":
             continue
-        if not named and said.certainty == "certain" and said.polarity == "present":
+        known = named or (behind and _explained(draft, m.group(), end))
+        if not known and said.certainty == "certain" and said.polarity == "present":
             said = replace(said, certainty="hedged", status="possible")
         # 'Stampers to the right, GO and R'
         feature = _MARK if named or not a.within("stamper", begin, start) else "deadwax.stamper_code"
         draft.add(feature, start, end, said, said.polarity, m.group(), None, rule="bare letters")
+
+
+def _behind_a_number(draft: Draft, start: int) -> bool:
+    """'Side A: PL 3 A1 KT': capitals right behind the number of one side."""
+    told = draft.claims.touching(max(start - 2, 0), start)
+    return any(
+        c.feature == "deadwax.matrix"
+        and c.value is not None
+        and c.side in ("a", "b")
+        and c.end < start
+        and not draft.a.folded[c.end : start].strip()
+        for c in told
+    )
+
+
+def _explained(draft: Draft, letters: str, after: int) -> bool:
+    """'KT is Kenneth Tolley': whether the seller says further on whose the letters are."""
+    a = draft.a
+    for n in range(a.token(after), len(a.toks) - 2):
+        x, y = a.toks[n]
+        if a.text[x:y] == letters and (a.words[n + 1] in a.index.small["finite"] or a.words[n + 1] == "="):
+            return a.text[a.toks[n + 2][0]].isupper()
+    return False
 
 
 def _far(draft: Draft, start: int) -> bool:

@@ -23,7 +23,7 @@ from sayso.claims.signs import read_likened, read_lone_signs, read_not_understoo
 from sayso.claims.stampers import read_listed_signs
 from sayso.claims.terms_read import read_terms
 from sayso.claims.unnamed import read_keyed_marks, read_unnamed
-from sayso.claims.wax import read_clock, read_codes, read_stampers
+from sayso.claims.wax import read_clock, read_codes, read_handed_sides, read_stampers
 from sayso.model import Claim, Deferral, Listing
 
 if TYPE_CHECKING:
@@ -97,6 +97,7 @@ _STEPS = (
     read_unnamed,
     read_not_understood,
     drop_bare_words,
+    read_handed_sides,
     read_one_and_none,
     read_proforms,
     read_side_questions,

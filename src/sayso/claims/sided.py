@@ -12,6 +12,8 @@ from sayso.model import Certainty, Side
 if TYPE_CHECKING:
     from sayso.claims.draft import Draft
 
+_STATES = frozenset({"proform", "side_state"})
+"""Kinds of words that say how it is with a thing on a side."""
 How = Literal["present", "absent", "search", "unknown"]
 _LINE = re.compile(r"[ \t]*(?::|=|\.{2,}[ \t]*:?|[ \t]-)[ \t]*(?=\S)([^\n]{4,80})")
 _PIECE = re.compile(r"[^/,;.|]+")
@@ -123,6 +125,6 @@ def _how(draft: Draft, word: str) -> How | None:
         if how == "ignorant":
             return "unknown"
         return "present" if how == "yes" else "search" if how == "unlikely" else "absent"
-    said = {w.value for w in draft.lexicon.words if w.kind == "proform" and word.lower() in w.forms}
+    said = {w.value for w in draft.lexicon.words if w.kind in _STATES and word.lower() in w.forms}
     found = next(iter(said), None)
     return found if found in ("present", "absent", "search", "unknown") else None  # type: ignore[return-value]

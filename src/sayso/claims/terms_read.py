@@ -107,6 +107,8 @@ def _terms(draft: Draft) -> list[Hit]:
                 continue
         if row.exact and _within_a_code(folded, toks[i][0], toks[j - 1][1]):
             continue
+        if row.exact and feature == "format.channels" and _in_the_wax(draft, h):
+            continue
         if (
             row.exact
             and feature == "edition.reissue"
@@ -300,6 +302,15 @@ def _a_number(draft: Draft, h: Hit) -> bool:
     """'DG 104': capitals with a figure behind them are a catalogue number."""
     start, end = draft.a.toks[h.i][0], draft.a.toks[h.j - 1][1]
     return draft.a.text[start:end].isupper() and bool(re.match(r"[ -]?\d{2}", draft.a.folded[end : end + 4]))
+
+
+def _in_the_wax(draft: Draft, h: Hit) -> bool:
+    """'ST in the trail-off': letters that are found there, whatever they are short for elsewhere."""
+    inside = draft.a.index.small["inside"]
+    near = draft.a.of("part", h.j, h.j + _ON_PAPER)
+    return any(w in inside for w in draft.a.words[h.j : h.j + 1]) and any(
+        getattr(p.row, "value", "") == "deadwax" for p in near[:1]
+    )
 
 
 def _within_a_code(text: str, start: int, end: int) -> bool:
@@ -520,6 +531,29 @@ def _on_paper(draft: Draft, h: Hit) -> bool:
     return bool(near) and getattr(near[0].row, "value", "") in ("jacket", "inner", "label")
 
 
+def _borne_by_the_label(draft: Draft, h: Hit) -> bool:
+    """'The label has a K stamped on it': a letter that the sentence begins to tell of the paper."""
+    letters = draft.a.text[draft.a.toks[h.i][0] : draft.a.toks[h.j - 1][1]]
+    if len(letters) > _FEW_LETTERS or not letters.isupper():
+        return False
+    near = draft.parts(draft.a.sentence(draft.a.toks[h.i][0])[0], draft.a.toks[h.i][0], "label", "jacket", "deadwax")
+    if not near or near[-1][1] == "deadwax":
+        return False
+    between = draft.a.words[near[-1][0].j : h.i]
+    small = draft.a.index.small
+    return len(between) <= _ON_PAPER and all(map(str.isalpha, between)) and not small["finite"].isdisjoint(between)
+
+
+def _on_a_named_label(draft: Draft, h: Hit) -> bool:
+    """'The label has a K stamped on it with a rubber stamp': the only word of the run-out is the stamping itself."""
+    a, b = draft.a.sentence(draft.a.toks[h.i][0])
+    made = [o for o in draft.a.within("term", a, b) if getattr(o.row, "feature", "") == "deadwax.lettering"]
+    wax = [p for p, _ in draft.parts(a, b, "deadwax") if not any(o.i <= p.i < o.j for o in made)]
+    return not wax and bool(draft.parts(a, draft.a.toks[h.i][0], "label", "jacket"))
+
+
+_SIGNS = ("deadwax.plant_mark", "deadwax.mastering_mark")
+_FEW_LETTERS = 3
 _ON_PAPER = 4
 """So many words may stand between letters and 'on', and between 'on' and the sleeve."""
 
@@ -580,9 +614,11 @@ def _term(draft: Draft, h: Hit) -> None:
         return
     if feature == "deadwax.mastering_mark" and _on_paper(draft, h):
         return
+    if feature in _SIGNS and _borne_by_the_label(draft, h):
+        return
     value = draft.a.folded[start:end].lower() if row.said else row.value
     written = feature == "condition.defects" and row.value in _values(draft.lexicon, "written_fault")
-    if written and draft.a.carrier(start, end)[0] == "deadwax":
+    if written and draft.a.carrier(start, end)[0] == "deadwax" and not _on_a_named_label(draft, h):
         return  # what is written into the run-out is no fault
     code = _CODE_BEHIND.match(draft.a.folded, end) if row.kind == "address_noun" else None
     if code:  # 'the postcode M4 7DN'

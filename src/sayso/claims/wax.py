@@ -13,7 +13,7 @@ from sayso.claims.index import CLASS, Hit
 from sayso.claims.stampers import codes_behind
 from sayso.lexicon.scan import scan
 from sayso.lexicon.terms import Term, Word
-from sayso.model import Side
+from sayso.model import Claim, Side
 
 if TYPE_CHECKING:
     from sayso.claims.draft import Draft
@@ -306,6 +306,8 @@ def _sided(draft: Draft, code: str, at: int) -> bool:
         any(draft.a.toks[s.j - 1][1] <= at for s in sides) or _SIDE_BEFORE.search(draft.a.folded, max(0, at - 8), at)
     ):
         return True
+    if sides and _SIDED_LONG.fullmatch(code):
+        return True  # 'Side A: PL 3 A1'
     if draft.a.segment(at).kind != "title" and _of_the_number(draft, code):
         return True
     return draft.a.segment(at).kind != "title" and bool(
@@ -313,11 +315,12 @@ def _sided(draft: Draft, code: str, at: int) -> bool:
     )
 
 
+_SIDED_LONG = re.compile(r"[A-Z]{1,5}[ -]?\d{1,6}[ -]?[AB][ -]?\d{0,2}[A-Z]?")
 _BARE_CUT = re.compile(r"-?\d{1,2}[A-Z]")
 _SIDED_ONE = re.compile(r"[AB]\d{1,2}[A-Z]")
 _SIDED_PAIR = re.compile(r"A-?\d{1,2}[A-Z]?/B-?\d{1,2}[A-Z]?")
 _SIDE_BEFORE = re.compile(r"\b[AB][ -]side[\s:=]*$", re.I)
-_EXTENDED = re.compile(r"([A-Z]{1,5})[ -]?(\d{2,6})[ -]?(?=[A-Z\d-]*[A-H])[A-Z\d-]{1,5}")
+_EXTENDED = re.compile(r"([A-Z]{1,5})[ -]?(\d{1,6})[ -]?(?=[A-Z\d-]*[A-H])[A-Z\d-]{1,5}")
 
 
 def _of_the_number(draft: Draft, code: str) -> bool:
@@ -341,3 +344,35 @@ def _code(draft: Draft, start: int, end: int, said: Assertion, value: str, side:
     draft.add("deadwax.matrix", start, end, said, said.polarity, value, None, sided=False, rule="code")
     if len(draft.claims) > before:
         draft.claims.amend(draft.claims.last(1)[0], side=side)
+
+
+_HANDED = frozenset({"deadwax.mastering_mark", "deadwax.plant_mark", "deadwax.stamper_code", "deadwax.lettering"})
+_GAP = re.compile(r"[\s+&,()]{0,4}(?:(?:and|with|w/)\s)?")
+_LINE = 200
+"""Characters on both sides of a number within which the other side is told of."""
+
+
+def read_handed_sides(draft: Draft) -> None:
+    """'QL-88-A HKL, QL-88-B HKL': what follows the number of one side is of that side, where the other is told too."""
+    for code in [c for c in draft.claims if c.feature == "deadwax.matrix" and c.value and c.side in ("a", "b")]:
+        if not _other_told(draft, code):
+            continue
+        at = code.end
+        while True:
+            gap = _GAP.match(draft.a.folded, at)
+            nxt = [c for c in draft.claims.begun(at, (gap.end() if gap else at) + 1) if c.feature in _HANDED]
+            found = next((c for c in nxt if c.start == (gap.end() if gap else at)), None)
+            if found is None or found.end <= at:
+                break
+            if found.side is None and found.polarity == "present":
+                draft.claims.amend(found, side=code.side)
+            at = found.end
+
+
+def _other_told(draft: Draft, code: Claim) -> bool:
+    line, stop = draft.a.line(code.start)
+    a, b = max(line, code.start - _LINE), min(stop, code.end + _LINE)
+    other = "b" if code.side == "a" else "a"
+    return any(c.feature == "deadwax.matrix" and c.side == other for c in draft.claims.begun(a, b)) or any(
+        getattr(s.row, "value", "") == other for s in draft.a.within("side", a, b)
+    )
