@@ -515,6 +515,8 @@ class Analysis:
                 continue
             if ground is not None and (hit.i >= ground or (hit.i <= lo and hit.j <= i)):
                 continue
+            if row.kind == "hedge" and self.words[hit.i] == "?" and self.of("rhetorical", lo, hit.i):
+                continue  # 'What more could one want than a mono original?'
             if hit.i < j and i < hit.j:  # a cue that runs into the term it governs ('no sign of a works' mark')
                 # ('die Erstauflage hatte': there the cue is the thing itself, with what is told of it.)
                 reached = (row.shared and hit.i > i) or (
@@ -837,6 +839,8 @@ class Analysis:
             return False
         if row.kind == "other_copy" and (self.of("this_copy", j, hit.i) or self._compared(hit)):
             return False
+        if row.kind == "approx" and any(w == "," or w.isalpha() for w in between):
+            return False  # 'of 1972, pressed about 1976'
         if row.kind == "deferral" and row.alone and not self._stands_alone(hit):
             return False
         word = self.words[hit.i]

@@ -40,6 +40,7 @@ _COMMAS = (",", ";", "\u3001")
 _ASKED = re.compile(r"\s*:[^.?!\n]{3,200}\?")
 """A question that the seller repeats without quotation marks: 'You asked: does it have …?'"""
 _QUOTATION = re.compile(r'[^"\n]{0,12}"[^"]{3,400}"')
+_QUOTED = re.compile(r'"[^"\n]{4,400}"[\s(,-]{0,4}\Z')
 _OF_THE_MUSIC = frozenset({"edition.year", "format.channels", "format.speed"})
 """What a sentence about the music says of the music and not of the copy."""
 
@@ -269,7 +270,14 @@ class Draft:
         return self.a.segment(at).kind != "title" and bool(self.a.within("music", a, b))
 
     def _in_quotation(self, at: int) -> bool:
-        """Whether the seller quotes the buyer here ('You wrote: "…"')."""
+        """Whether the seller quotes the buyer here ('You wrote: "…"'), or what is printed ('"…" (from the sticker)')."""
+        for h in self.a.all_of("quote_source"):
+            start, end = self.a.toks[h.i][0], self.a.toks[h.j - 1][1]
+            if start <= at < end:
+                return True
+            m = _QUOTED.search(self.a.folded, self.a.line(start)[0], start)
+            if m and m.start() <= at < m.end():
+                return True
         for h in self.a.of("quote_lead", 0, self.everything):
             for form in (_QUOTATION, _ASKED):
                 m = form.match(self.a.folded, self.a.toks[h.j - 1][1])

@@ -22,7 +22,7 @@ _MOST, _NEAR, _OPENING, _JOINED = 28, 9, 5, 12
 how far into a sentence such words still speak of the sentence before (further where only a semicolon is between)."""
 
 _SIDE_NAMED = 8
-"""So much later they may stand in a sentence that names a side before them."""
+"""So much later they may stand in a sentence that names a side before them, or that answers a question."""
 
 
 def asked(draft: Draft, start: int, end: int, said: Assertion) -> Assertion | None:
@@ -211,7 +211,7 @@ def _of_the_kind(draft: Draft, thing: Hit) -> bool:
     if not getattr(thing.row, "feature", "").startswith("edition."):
         return False
     said = draft.a.assertion(draft.a.toks[thing.i][0], draft.a.toks[thing.j - 1][1])
-    return said.about == "other_copy"
+    return said.about != "this_copy"  # 'Were it a club edition the number would begin with a C, and it does not'
 
 
 def _antecedent(draft: Draft, hit: Hit) -> Hit | None:
@@ -230,6 +230,8 @@ def _antecedent(draft: Draft, hit: Hit) -> Hit | None:
     # 'On side 1 I looked twice and there is no sign of it.'
     opening = _JOINED if draft.a.folded[:a].endswith(";") else _OPENING
     opening += _SIDE_NAMED * bool(draft.a.of("side", first, hit.i))
+    if a and draft.a.folded[:a].rstrip().endswith("?"):  # 'Barcode? A bidder asked and no, there is none.'
+        opening += _SIDE_NAMED
     if a == 0 or draft.a.segment(start).kind == "title" or hit.i - first > opening:
         return None
     if any(first <= h.i < hit.i for h in draft.terms):
@@ -277,6 +279,8 @@ def _stand_in(draft: Draft, hit: Hit, thing: Hit, at: int, to: int) -> None:
         return
     said = draft.a.assertion(at, to)
     if said.about != "this_copy":
+        if here and said.about == "other_copy" and _in_one_breath(draft, thing, hit):
+            return  # 'Unless we say so the numbers are not checked'
         said = replace(said, about="this_copy")
     polarity: Polarity = "absent" if how in ("absent", "search") else "present"
     certainty = "unknown" if how == "unknown" else "hedged" if how == "search" else said.certainty
@@ -285,6 +289,12 @@ def _stand_in(draft: Draft, hit: Hit, thing: Hit, at: int, to: int) -> None:
     said = replace(said, certainty=certainty, deferred=False, cues=(own, *said.cues))
     left = start if here else _clause(draft, a, at)
     draft.add(row.feature, left, to, said, polarity, row.value, None, side=side, rule="proform")
+
+
+def _in_one_breath(draft: Draft, thing: Hit, hit: Hit) -> bool:
+    """Whether the stand-in is said of the thing itself, with no turn to the copy on offer between."""
+    between = draft.a.words[thing.j : hit.i]
+    return all(map(str.isalpha, between)) and not draft.a.of("this_copy", thing.j, hit.j + 1)
 
 
 def _side(draft: Draft, hit: Hit, at: int, to: int) -> Side | None:

@@ -279,7 +279,7 @@ def read_grades(draft: Draft) -> None:
             _grade(draft, feature, m.start, nxt.end)  # 'VG to VG+'
             after = n + 2
             continue
-        if nxt and part is None and not m.word and not nxt.word and _nothing_else(draft, m, nxt):
+        if nxt and not (part and part[1]) and not m.word and not nxt.word and _nothing_else(draft, m, nxt):
             for feature, g in zip(order, (m, nxt), strict=True):
                 _grade(draft, feature, g.start, g.end)  # 'EX- and VG+.'
             after = n + 2
@@ -551,7 +551,7 @@ def _part(draft: Draft, m: _Mark, before: int, after: int | None) -> tuple[str, 
         or (not m.word and _played(draft, m.end, min(close, m.end + _BESIDE)))
     ):
         lo = begin
-    named = list(draft.parts(lo, min(close, m.end + 100), "disc", "jacket"))
+    named = [p for p in draft.parts(lo, min(close, m.end + 100), "disc", "jacket") if not _in_a_disc_fault(draft, p[0])]
     built = [h for h in draft.a.within("term", max(line, m.start - 40), m.start) if isinstance(h.row, Term)]
     named += [(h, "jacket") for h in built if isinstance(h.row, Term) and h.row.feature == "jacket.construction"]
     for p, value in named:
@@ -574,6 +574,11 @@ def _part(draft: Draft, m: _Mark, before: int, after: int | None) -> tuple[str, 
         if best is None or far < best[0]:
             best = far, value, at >= m.end
     return (best[1], best[0] <= _BESIDE, best[2]) if best else None
+
+
+def _in_a_disc_fault(draft: Draft, part: Hit) -> bool:
+    """'Two sleeve lines': the sleeve is named in a word for what is wrong with the disc."""
+    return any(h.i <= part.i < h.j for h in draft.a.of("disc_fault", part.i - 2, part.i + 1))
 
 
 def _played(draft: Draft, start: int, end: int) -> bool:

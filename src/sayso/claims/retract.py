@@ -28,14 +28,12 @@ def read_retractions(draft: Draft) -> None:
         near = draft.claims.touching(max(at - _BEFORE - 1, 0), max(at, 1))
         said = [c for c in near if 0 <= at - c.end <= _BEFORE and c.polarity == "present"]
         right = [c for c in draft.claims.begun(to, to + _BEHIND + 1) if c.polarity == "present"]
-        taken = {c.feature for c in said} & {c.feature for c in right}
-        draft.drop(
-            [
-                c
-                for c in said
-                if c.feature in taken and any(r.feature == c.feature and r.value != c.value for r in right)
-            ]
-        )
+        taken = [
+            c for c in said if any(r.feature == c.feature and r.value != c.value for r in right) and c.value is not None
+        ]
+        # 'Gatefold - no, forget gatefold, it's a single sleeve': named once more to be taken back.
+        again = [r for r in right for c in taken if r.feature == c.feature and r.value == c.value]
+        draft.drop([*taken, *again])
 
 
 _OF_THE_EDITION = ("edition.first_pressing", "edition.original")

@@ -667,6 +667,8 @@ def _term(draft: Draft, h: Hit) -> None:
         value = period[0] if period else value
     if feature == "condition.play_tested" and said.polarity == "absent" and row.polarity == "present":
         value = "visual only"
+    if feature.startswith("format.") and polarity == "absent" and _of_the_terms(draft, h, said):
+        return  # 'no refunds on 45s'
     if feature == "edition.country" and polarity == "absent" and shape_of(h) == _COUNTRYS_ORIGINAL:
         return  # 'not the Jamaican original': that it is not the original says nothing of its country
     if feature == "edition.original" and said.certainty == "unknown" and draft.a.carrier(start, end)[0] == "inner":
@@ -736,6 +738,14 @@ def _answered_in_turn(draft: Draft, start: int) -> list[tuple[Side, int, int, Ho
 
 _TURNS = 80
 """So long may an answer be that tells of one side and of the other."""
+
+
+def _of_the_terms(draft: Draft, h: Hit, said: Assertion) -> bool:
+    """Whether what is denied is what stands between the denial and the term: the terms of sale for such records."""
+    starts = [draft.a.token(c.start) for c in said.cues if c.kind in NEGATIVE and c.start < draft.a.toks[h.i][0]]
+    return bool(starts) and any(
+        getattr(o.row, "feature", "") == "terms.returns" and o.j < h.i for o in draft.a.of("term", max(starts), h.i)
+    )
 
 
 def _of_the_spine(draft: Draft, h: Hit, also: tuple[str, ...]) -> bool:

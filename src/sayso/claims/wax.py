@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from bisect import bisect_left
+from collections.abc import Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -249,6 +250,9 @@ def _drop_bare(draft: Draft) -> None:
     # 'There's no matrix of the first issue, just ARG-1140-A' has one.
     denied = [c for c in draft.claims if c.feature == "deadwax.matrix" and c.value is None and c.polarity == "absent"]
     there = {draft.a.sentence(c.start): c.start for c in coded if c.polarity == "present"}
+    draft.drop(
+        [c for c in draft.claims if c.feature == _MATRIX and c.certainty == "hedged" and _only_asked(draft, c, coded)]
+    )
     draft.drop([c for c in denied if there.get(draft.a.sentence(c.start), -1) > c.end])
     draft.drop(
         [
@@ -263,6 +267,13 @@ def _drop_bare(draft: Draft) -> None:
             )
         ]
     )
+
+
+def _only_asked(draft: Draft, claim: Claim, coded: Sequence[Claim]) -> bool:
+    """'Matrix? A1U and B2U.': whether the word asks for what the next sentence tells."""
+    _, b = draft.a.sentence(claim.start)
+    asked = claim.value is None and draft.a.folded[claim.end : b].strip() == "?"
+    return asked and any(0 <= o.start - b <= 1 for o in coded)
 
 
 def _introduced(draft: Draft, m: re.Match[str], a: int) -> bool:
@@ -316,6 +327,7 @@ def _sided(draft: Draft, code: str, at: int) -> bool:
 
 
 _SIDED_LONG = re.compile(r"[A-Z]{1,5}[ -]?\d{1,6}[ -]?[AB][ -]?\d{0,2}[A-Z]?")
+_MATRIX = "deadwax.matrix"
 _BARE_CUT = re.compile(r"-?\d{1,2}[A-Z]")
 _SIDED_ONE = re.compile(r"[AB]\d{1,2}[A-Z]")
 _SIDED_PAIR = re.compile(r"A-?\d{1,2}[A-Z]?/B-?\d{1,2}[A-Z]?")
