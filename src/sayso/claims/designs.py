@@ -60,6 +60,7 @@ def read_designs(draft: Draft) -> None:
             or _in_the_middle(draft, run)
             or (run.known and bool(draft.a.of("design_noun", run.j, run.j + 1)))
             or _printed(draft, run)
+            or _not_known(draft, run, near)
         )
         if beside is None and run.value is not None and draft.a.assertion(start, end).polarity == "absent":
             named = named or draft.a.text[start].islower()
@@ -98,6 +99,17 @@ def _printed(draft: Draft, run: _Run) -> bool:
         and _tail(draft, run.j) is not None
         and not draft.parts(a, b, "jacket", "inner", "disc")
         and not any(getattr(h.row, "feature", "").startswith("jacket.") for h in draft.a.within("term", a, b))
+    )
+
+
+def _not_known(draft: Draft, run: _Run, labels: list[Hit]) -> bool:
+    """'Label colour faded, cannot say whether violet or grey': the colour is asked for, of the part named before."""
+    start, end = draft.a.toks[run.i][0], draft.a.toks[run.j - 1][1]
+    before = [p for p in labels if p.j <= run.i]
+    return (
+        bool(before)
+        and draft.a.assertion(start, end).certainty == "unknown"
+        and not draft.parts(draft.a.toks[before[-1].j - 1][1], start, "jacket", "inner", "disc", "deadwax")
     )
 
 

@@ -270,7 +270,7 @@ class Draft:
         return self.a.segment(at).kind != "title" and bool(self.a.within("music", a, b))
 
     def _in_quotation(self, at: int) -> bool:
-        """Whether the seller quotes the buyer here ('You wrote: "…"'), or what is printed ('"…" (from the sticker)')."""
+        """Whether the buyer is quoted here ('You wrote: "…"'), or what is printed on it ('"…" (sticker)')."""
         for h in self.a.all_of("quote_source"):
             start, end = self.a.toks[h.i][0], self.a.toks[h.j - 1][1]
             if start <= at < end:

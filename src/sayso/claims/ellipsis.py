@@ -53,7 +53,8 @@ def asked(draft: Draft, start: int, end: int, said: Assertion) -> Assertion | No
     cues = tuple(c for c in said.cues if c.start < end)
     if how == "plain" and _picture_answers(draft, at):
         return replace(said, deferred=True)
-    if "\n\n" in draft.a.folded[b:at] or (how != "plain" and not _is_answer(draft, at + behind)):
+    apart = "\n\n" in draft.a.folded[b:at] and draft.a.segment(start).kind != "title"  # 'Re: Horseshoe?'
+    if apart or (how != "plain" and not _is_answer(draft, at + behind)):
         how = "plain"
     choice = bool(draft.a.within("question_or", a, b))
     if choice and how == "plain" and _chosen(draft, start, at):
@@ -230,7 +231,8 @@ def _antecedent(draft: Draft, hit: Hit) -> Hit | None:
     # 'On side 1 I looked twice and there is no sign of it.'
     opening = _JOINED if draft.a.folded[:a].endswith(";") else _OPENING
     opening += _SIDE_NAMED * bool(draft.a.of("side", first, hit.i))
-    if a and draft.a.folded[:a].rstrip().endswith("?"):  # 'Barcode? A bidder asked and no, there is none.'
+    # 'Barcode? A bidder asked and no, there is none.'
+    if a and draft.a.words[hit.i - 1] == "," and draft.a.folded[:a].rstrip().endswith("?"):
         opening += _SIDE_NAMED
     if a == 0 or draft.a.segment(start).kind == "title" or hit.i - first > opening:
         return None

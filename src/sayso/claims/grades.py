@@ -137,11 +137,23 @@ def _behind_comma(draft: Draft, pattern: re.Pattern[str], part: Hit) -> re.Match
     return None
 
 
-def _same_again(draft: Draft, part: Hit, of: str) -> None:
-    """'Vinyl EX, Cover ebenso': the other half of the copy has the grade that stands just before."""
+def _alike(draft: Draft, part: Hit) -> tuple[list[Hit], list[Hit]]:
+    """Words before a noun, and behind it, that give it the grade told just before ('and so is the sleeve')."""
     again = draft.a.of("grade_same", part.j, part.j + 1)
     again = [h for h in again if h.j >= len(draft.a.words) or not draft.a.words[h.j][:1].isalnum()]
     before = [h for h in draft.a.of("grade_same_before", part.i - _SIDE_BY_SIDE, part.i) if h.j == part.i]
+    return before, again
+
+
+def _graded_alike(draft: Draft, part: Hit) -> bool:
+    """'VG+ and the jacket similar': whether the noun behind a grade is only likened to what has it."""
+    before, again = _alike(draft, part)
+    return bool(before or again)
+
+
+def _same_again(draft: Draft, part: Hit, of: str) -> None:
+    """'Vinyl EX, Cover ebenso': the other half of the copy has the grade that stands just before."""
+    before, again = _alike(draft, part)
     if not again and not before:
         return
     feature, other = (RECORD, JACKET) if of == "disc" else (JACKET, RECORD)
@@ -412,6 +424,9 @@ def _bare_word(draft: Draft, m: _Mark, part: tuple[str, bool, bool] | None) -> b
     if part and part[1]:
         return True
     a, b = draft.a.sentence(m.start)
+    key = draft.a.key(m.start)
+    if key is not None and key[0] >= a and draft.a.within(f"{CLASS}grade key", *key):
+        a = m.start  # 'Grade: as new'
     return draft.a.folded[a:b].strip(" .!\n") == draft.a.folded[m.start : m.end] and part is None
 
 
@@ -551,7 +566,11 @@ def _part(draft: Draft, m: _Mark, before: int, after: int | None) -> tuple[str, 
         or (not m.word and _played(draft, m.end, min(close, m.end + _BESIDE)))
     ):
         lo = begin
-    named = [p for p in draft.parts(lo, min(close, m.end + 100), "disc", "jacket") if not _in_a_disc_fault(draft, p[0])]
+    named = [
+        p
+        for p in draft.parts(lo, min(close, m.end + 100), "disc", "jacket")
+        if not _in_a_disc_fault(draft, p[0]) and not (p[0].i > draft.a.token(m.start) and _graded_alike(draft, p[0]))
+    ]
     built = [h for h in draft.a.within("term", max(line, m.start - 40), m.start) if isinstance(h.row, Term)]
     named += [(h, "jacket") for h in built if isinstance(h.row, Term) and h.row.feature == "jacket.construction"]
     for p, value in named:

@@ -68,8 +68,9 @@ def drop_no_faults(draft: Draft) -> None:
             continue
         of_the_ring = _RING in marks and draft.a.within(f"{CLASS}ring", c.start, c.end)
         spelt = c.end - c.start > _ABBREVIATED
+        cut = any(o.feature == "deadwax.lettering" for o in draft.claims.touching(c.start, c.end))
         written = spelt and c.value in _written(draft.lexicon) and not draft.parts(a, b, "label")
-        if of_the_ring or (written and any(m.startswith("deadwax.") for m in marks)):
+        if of_the_ring or cut or (written and any(m.startswith("deadwax.") for m in marks)):
             gone.append(c)
     draft.drop(gone)
 

@@ -73,6 +73,8 @@ def variants(form: str) -> set[tuple[str, ...]]:
         return {tuple(form.lower().split())}
     folded = fold(form).lower()
     texts = {folded}
+    if " & " in folded:
+        texts.add(folded.replace(" & ", " + "))
     if "-" in folded.strip("-"):
         texts |= {folded.replace("-", " "), folded.replace("-", "")}
     return {tuple(t[a:b] for a, b in spans(t)) for t in texts if t.strip()}
