@@ -542,6 +542,7 @@ class Analysis:
             if row.kind in ("hypothetical", "other_copy") and any(
                 isinstance(o.row, CueRow)
                 and o.row.kind == "unknown"
+                and (o.row.direction != "backward" or o.j <= hit.i)
                 and (o.i < hit.i <= o.j <= hit.j or (0 < hit.i - o.j < _LATEST and self._or(hit.i - 1)))
                 for o in near
             ):

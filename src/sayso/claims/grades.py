@@ -425,7 +425,8 @@ def _bare_word(draft: Draft, m: _Mark, part: tuple[str, bool, bool] | None) -> b
         return True
     a, b = draft.a.sentence(m.start)
     key = draft.a.key(m.start)
-    if key is not None and key[0] >= a and draft.a.within(f"{CLASS}grade key", *key):
+    right_behind = key is not None and not any(map(str.isalnum, draft.a.folded[key[1] : m.start]))
+    if key is not None and right_behind and draft.a.within(f"{CLASS}grade key", *key):
         a = m.start  # 'Grade: as new'
     return draft.a.folded[a:b].strip(" .!\n") == draft.a.folded[m.start : m.end] and part is None
 
