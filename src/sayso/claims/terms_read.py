@@ -876,7 +876,7 @@ def _naive(draft: Draft, h: Hit) -> bool:
     # Who says 'run-out' or 'matrix' in his own language knows what he is looking at.
     a, b = draft.a.sentence(draft.a.toks[h.i][0])
     if (
-        draft.a.within("trade_wax", a, b)
+        draft.a.all_of("trade_wax")
         or draft.asked_of_the_wax(draft.a.toks[h.i][0])
         or not draft.a.of("indefinite", h.i - 5, h.i)
     ):
