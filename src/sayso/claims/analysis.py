@@ -192,6 +192,25 @@ class Analysis:
                 start = end
         if start < len(text) and not text[start:].isspace():
             out.append((start, len(text)))
+        return self._ticked(out) if self.all_of("tick") else out
+
+    def _ticked(self, sentences: list[tuple[int, int]]) -> list[tuple[int, int]]:
+        """The sentences, divided at the ticks and crosses of a list ('✔ inner ✖ writing', 'inner ✔ writing ✖').
+
+        A sign that opens its line stands before what it speaks of, as do those behind it; any other stands behind.
+        """
+        out: list[tuple[int, int]] = []
+        for a, b in sentences:
+            at = a
+            for h in self.within("tick", a, b):
+                sign, end = self.toks[h.i][0], self.toks[h.j - 1][1]
+                line, _ = self.line(sign)
+                first = self.token(line)
+                cut = sign if self.of("tick", first, first + 1) else end
+                if at < cut < b and not self.folded[at:cut].isspace():
+                    out.append((at, cut))
+                    at = cut
+            out.append((at, b))
         return out
 
     def _side_ends(self, at: int) -> bool:
@@ -714,6 +733,8 @@ class Analysis:
             return len(between) <= 9 and ":" not in between[1:] and not self._ended(hit.j + opens, i, commas=True)
         if len(between) > 12 or self._ended(hit.j, i, commas=False) or self._another_verb(hit.j, i):
             return False
+        if '"' in between and self._quoted(hit.i, lo):
+            return False  # '"Tsuki no Hashi", a Japanese pressing'
         if ":" in between and not self._leads_to_list(between[: between.index(":")]):
             return False
         if not self.index.small["conclusion"].isdisjoint(between[1:]):
@@ -775,6 +796,10 @@ class Analysis:
         return all(w.isalpha() and w not in self.index.small["subject"] for w in self.words[a:b]) and not self.of(
             f"{CLASS}somebody", a, b
         )
+
+    def _quoted(self, n: int, first: int) -> bool:
+        """Whether token n stands in quotation marks that opened behind token `first`; signs for inches open none."""
+        return sum(self.words[k] == '"' and not self.words[k - 1].isdigit() for k in range(first, n)) % 2 == 1
 
     def _leads_to_list(self, words: list[str]) -> bool:
         """Whether a colon behind these words opens what is denied ('Not present: …') and not what is there instead."""

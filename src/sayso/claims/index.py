@@ -90,6 +90,7 @@ USED = frozenset(
         "no_initials",
         "cut_lead",
         "plant_lead",
+        "tick",
         "not_understood",
         "meaning",
         "no_mark",

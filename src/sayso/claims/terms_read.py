@@ -269,11 +269,32 @@ def _of_an_inner(draft: Draft, h: Hit) -> bool:
     for o in draft.a.of("term", h.j, h.j + _BEFORE_AN_INNER + 1):
         if not isinstance(o.row, Term) or o.row.feature != "inner.original" or o.row.kind in ("topic", "under"):
             continue
-        between = range(h.j, o.i)
-        return all(draft.a.words[n].isalpha() or draft.a.words[n] == "-" for n in between) and not any(
-            draft.a.of(kind, h.j, o.i) for kind in ("linking", "part")
+        return _adjectives(draft, h.j, o.i)
+    return _of_a_jacket(draft, h)
+
+
+def _of_a_jacket(draft: Draft, h: Hit) -> bool:
+    """'Original flipback laminated cover': the adjectives lead from the word to the jacket, which alone is original."""
+    part = next(iter(draft.a.of("part", h.j, h.j + _BEFORE_AN_INNER + 1)), None)
+    return (
+        part is not None
+        and part.i > h.j
+        and getattr(part.row, "value", "") == "jacket"
+        and not any(
+            isinstance(o.row, Term) and o.row.feature.startswith("edition.") for o in draft.a.of("term", h.j, part.i)
         )
-    return False
+        and _adjectives(draft, h.j, part.i)
+    )
+
+
+def _adjectives(draft: Draft, i: int, j: int) -> bool:
+    """Whether nothing but adjectives can stand in tokens [i, j): no verb, no sign, no small word, no part."""
+    a = draft.a
+    if any(not a.words[n].isalpha() and a.words[n] != "-" for n in range(i, j)) or a.of("part", i, j):
+        return False
+    if any(a.words[o.i - 1] != "-" for o in a.of("linking", i, j)):  # 'cream-coloured'
+        return False
+    return not any(a.words[o.i] != "-" for o in a.of("joiner", i, j))
 
 
 def _sleeve_named(draft: Draft, h: Hit) -> bool:
@@ -348,7 +369,7 @@ def _under(draft: Draft, h: Hit, feature: str) -> bool:
         isinstance(o.row, Term)
         and o.row.feature == feature
         and o.row.kind == "topic"
-        and (_between(draft, o.j, h.i) <= 4 or 0 <= o.i - h.j <= 1)
+        and (_between(draft, o.j, h.i) <= 4 or (0 <= o.i - h.j <= 1 and not _turns(draft, h.j, o.i)))
         and not (feature == "disc.rim" and draft.a.of(_OF_CARD, o.j, h.i))
         for o in draft.a.within("term", a, b)
     )
@@ -376,6 +397,12 @@ def _asked_before(draft: Draft, a: int, feature: str) -> bool:
         isinstance(o.row, Term) and o.row.feature == feature and o.row.kind == "topic"
         for o in draft.a.within("term", start, end)
     )
+
+
+def _turns(draft: Draft, i: int, j: int) -> bool:
+    """'Insert missing, inner present', 'poster gone but inner there': what stands before is of another thing."""
+    contrast = draft.a.index.small["contrast"]
+    return any(w == "," or w in contrast for w in draft.a.words[i:j])
 
 
 def _between(draft: Draft, i: int, j: int) -> int:
