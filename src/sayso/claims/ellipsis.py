@@ -236,12 +236,21 @@ def _antecedent(draft: Draft, hit: Hit) -> Hit | None:
         opening += _SIDE_NAMED
     if a == 0 or draft.a.segment(start).kind == "title" or hit.i - first > opening:
         return None
-    if any(first <= h.i < hit.i for h in draft.terms):
+    if any(first <= h.i < hit.i for h in draft.terms) or _has_a_subject(draft, first, hit):
         return None
     before, end = draft.a.sentence(a - 1)
     if start < before or "\n\n" in draft.a.folded[end - 1 : a + 1]:
         return None
     return thing if not unknown or draft.a.folded[before:end].rstrip().endswith("?") else None
+
+
+def _has_a_subject(draft: Draft, first: int, hit: Hit) -> bool:
+    """'The letters you mention aren't there': a noun that no list holds is what is denied, not the thing before."""
+    a = draft.a
+    if a.words[hit.i] in a.index.small["subject"]:  # '… and it isn't there'
+        return False
+    named = any(h.i + 1 < hit.i for h in a.of(f"{CLASS}definite", first, hit.i))
+    return named and not any(a.of(kind, first, hit.i) for kind in ("side", "part", "this_copy"))
 
 
 def _findable(draft: Draft, h: Hit) -> bool:
@@ -285,6 +294,10 @@ def _stand_in(draft: Draft, hit: Hit, thing: Hit, at: int, to: int) -> None:
             return  # 'Unless we say so the numbers are not checked'
         said = replace(said, about="this_copy")
     polarity: Polarity = "absent" if how in ("absent", "search") else "present"
+    if polarity == "absent" and side in ("a", "b"):  # 'acorn in the wax, none on side 2': it is on the other
+        for c in draft.claims.touching(start, end):
+            if c.feature == row.feature and c.polarity == "present" and c.side is None:
+                draft.claims.amend(c, side="b" if side == "a" else "a")
     certainty = "unknown" if how == "unknown" else "hedged" if how == "search" else said.certainty
     if certainty == "unknown" and how != "unknown":
         certainty = "certain"
@@ -306,6 +319,9 @@ def _side(draft: Draft, hit: Hit, at: int, to: int) -> Side | None:
         letter = draft.a.folded[a:b]
         if letter in ("A", "B"):
             return "a" if letter == "A" else "b"
+    for s in draft.a.of("side", hit.j, hit.j + 2):
+        if isinstance(s.row, Word) and (s.i == hit.j or draft.a.of("upon", hit.j, s.i)):
+            return s.row.value  # type: ignore[return-value] # 'not that I can see on 2'
     for s in draft.a.of("side", hit.i - 4, hit.j):
         if s.j >= hit.i and isinstance(s.row, Word):
             return s.row.value  # type: ignore[return-value] # '… and side 2 has none'

@@ -91,6 +91,7 @@ USED = frozenset(
         "cut_lead",
         "plant_lead",
         "tick",
+        "no_after_all",
         "not_understood",
         "meaning",
         "no_mark",

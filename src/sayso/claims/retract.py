@@ -6,13 +6,16 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from sayso.claims.analysis import PLAIN
+from sayso.claims.draft import JACKET, RECORD
 from sayso.claims.hits import CLASS
 from sayso.lexicon.made import of_lexicon
 from sayso.lexicon.terms import Cue
+from sayso.model import Claim
 from sayso.model import Cue as CueSpan
 
 if TYPE_CHECKING:
     from sayso.claims.draft import Draft
+    from sayso.claims.index import Hit
     from sayso.lexicon import Lexicon
 
 _BEFORE, _BEHIND = 30, 60
@@ -21,12 +24,13 @@ _BEFORE, _BEHIND = 30, 60
 
 def read_retractions(draft: Draft) -> None:
     """Drops the value before a 'sorry' or 'I mean' where another value of the same feature follows."""
-    for hit in draft.a.cues:
-        if not (isinstance(hit.row, Cue) and hit.row.kind == "withdrawn"):
-            continue
-        at, to = draft.a.toks[hit.i][0], draft.a.toks[hit.j - 1][1]
-        near = draft.claims.touching(max(at - _BEFORE - 1, 0), max(at, 1))
-        said = [c for c in near if 0 <= at - c.end <= _BEFORE and c.polarity == "present"]
+    taken_back = [(h, _said(draft, h)) for h in draft.a.cues if isinstance(h.row, Cue) and h.row.kind == "withdrawn"]
+    # 'Cover EX, no, it has a split, so VG': elsewhere such a 'no' denies.
+    thought_over = [
+        (h, [c for c in _said(draft, h) if c.feature in (RECORD, JACKET)]) for h in draft.a.all_of("no_after_all")
+    ]
+    for hit, said in (*taken_back, *thought_over):
+        to = draft.a.toks[hit.j - 1][1]
         right = [c for c in draft.claims.begun(to, to + _BEHIND + 1) if c.polarity == "present"]
         taken = [
             c for c in said if any(r.feature == c.feature and r.value != c.value for r in right) and c.value is not None
@@ -34,6 +38,13 @@ def read_retractions(draft: Draft) -> None:
         # 'Gatefold - no, forget gatefold, it's a single sleeve': named once more to be taken back.
         again = [r for r in right for c in taken if r.feature == c.feature and r.value == c.value]
         draft.drop([*taken, *again])
+
+
+def _said(draft: Draft, hit: Hit) -> list[Claim]:
+    """What was claimed right before the words that take it back."""
+    at = draft.a.toks[hit.i][0]
+    near = draft.claims.touching(max(at - _BEFORE - 1, 0), max(at, 1))
+    return [c for c in near if 0 <= at - c.end <= _BEFORE and c.polarity == "present"]
 
 
 _OF_THE_EDITION = ("edition.first_pressing", "edition.original")

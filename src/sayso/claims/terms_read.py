@@ -399,6 +399,12 @@ def _asked_before(draft: Draft, a: int, feature: str) -> bool:
     )
 
 
+def _only_unread(draft: Draft, said: Assertion, end: int) -> bool:
+    """'A rubber stamp, illegible': that nobody can read it leaves no doubt that it is there."""
+    unknown = [c for c in said.cues if c.kind == "unknown"]
+    return all(c.start >= end and draft.a.within(f"{CLASS}cannot be read", c.start, c.end) for c in unknown)
+
+
 def _turns(draft: Draft, i: int, j: int) -> bool:
     """'Insert missing, inner present', 'poster gone but inner there': what stands before is of another thing."""
     contrast = draft.a.index.small["contrast"]
@@ -698,6 +704,8 @@ def _term(draft: Draft, h: Hit) -> None:
         return  # 'no refunds on 45s'
     if feature == "edition.country" and polarity == "absent" and shape_of(h) == _COUNTRYS_ORIGINAL:
         return  # 'not the Jamaican original': that it is not the original says nothing of its country
+    if feature == "condition.defects" and said.certainty == "unknown" and _only_unread(draft, said, end):
+        said = replace(said, certainty="certain", status="affirmed" if said.polarity == "present" else "negated")
     if feature == "edition.original" and said.certainty == "unknown" and draft.a.carrier(start, end)[0] == "inner":
         return  # 'the inner is plain white, whether original I cannot say'
     if feature == "edition.country" and said.certainty == "hedged" and _of_an_edition(draft, h):
