@@ -100,7 +100,7 @@ def named(analysis: Analysis, start: int, end: int) -> dict[str, Term]:
     """The features that the words name, each with the term (and value) that names it."""
     out: dict[str, Term] = {}
     for h in analysis.all_of("term"):
-        if not isinstance(h.row, Term) or h.row.kind == "carrier":
+        if not isinstance(h.row, Term) or h.row.kind == "carrier" or _in_a_carrier(analysis, h):
             continue
         if start <= analysis.toks[h.i][0] and analysis.toks[h.j - 1][1] <= end:
             old = out.get(h.row.feature)
@@ -111,6 +111,16 @@ def named(analysis: Analysis, start: int, end: int) -> dict[str, Term]:
     if "inner.original" in out:  # 'is the inner sleeve the original one?' does not ask for the pressing
         out.pop("edition.original", None)
     return out
+
+
+def _in_a_carrier(analysis: Analysis, h: Hit) -> bool:
+    """Whether longer words take the term's meaning from it ('weighed down')."""
+    assert isinstance(h.row, Term)
+    return any(
+        isinstance(o.row, Term) and o.row.kind == "carrier" and o.row.feature == h.row.feature and o.j >= h.j
+        for o in analysis.of("term", h.i - 4, h.i + 1)
+        if (o.i, o.j) != (h.i, h.j)
+    )
 
 
 def answer_of(

@@ -5,8 +5,10 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable
 from dataclasses import replace
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
+from sayso.claims.hits import CLASS
 from sayso.lexicon.terms import Term
 from sayso.model import CLAIMING, Listing, Segment
 
@@ -114,6 +116,7 @@ def read_quoted(draft: Draft) -> None:
     from sayso.claims.answers import answer_of, named
 
     segments = draft.a.segments
+    alternatives: tuple[Term, ...] = ()
     for n, seg in enumerate(segments[:-1]):
         after = segments[n + 1]
         if seg.kind != "question" or after.kind not in CLAIMING:
@@ -126,9 +129,74 @@ def read_quoted(draft: Draft) -> None:
         # The line of the question itself; the key of the answer may stand on the next ('A:').
         mark = draft.a.folded.rfind("?", seg.start, seg.end)
         last = draft.a.folded.rstrip().rfind("\n", seg.start, mark if mark > 0 else seg.end - 1) + 1
-        topics = named(draft.a, max(last, seg.start), seg.end)
+        opens = max(last, seg.start)
         blank = draft.a.folded.find("\n\n", after.start, after.end)
         end = blank if blank > after.start + 1 else after.end
+        parted = _parted(draft, opens, seg.end, after.start, end)
+        for question, start, stop in parted:
+            _answered(draft, question, start, stop)
+        if parted:
+            continue
+        offered = _alternatives(draft, opens, seg.end)
+        alternatives = offered or alternatives  # '… but which of the two?' asks once more
+        if alternatives and _points(draft, alternatives, after.start, end):
+            continue
+        topics = named(draft.a, opens, seg.end)
         told = {c.feature for c in draft.claims.begun(after.start, end)}
-        features = tuple(f for f in topics if f not in told)
-        _take(draft, answer_of(draft.a, after.start, end, features, topics, draft.lexicon, soft=True))
+        # A yes to a question that offers a choice says nothing of it.
+        choice = {t.feature for t in offered}
+        for feature in topics:
+            if feature not in told:
+                either = feature in choice
+                given = answer_of(
+                    *(draft.a, after.start, end, (feature,), topics, draft.lexicon),
+                    choice=either,
+                    offered=either,
+                    soft=True,
+                )
+                _take(draft, given)
+
+
+def _parted(draft: Draft, opens: int, closes: int, start: int, end: int) -> list[tuple[str, int, int]]:
+    """'Violet or beige, and is there a barcode? - Beige. No.': a question in parts, each with a sentence for answer."""
+    a = draft.a
+    joins, asks = a.index.small["list_and"], {h.i for h in a.within("inversion", opens, closes)}
+    cuts = [n for n in sorted(asks) if a.words[n - 1] in joins and a.toks[n - 1][0] > opens]
+    answers = [s for s in a.sentences if start <= s[0] and s[1] <= end and any(c.isalnum() for c in a.folded[slice(*s)])]
+    if not cuts or len(answers) != len(cuts) + 1:
+        return []
+    edges = [opens, *(a.toks[n][0] for n in cuts), closes]
+    return [(a.folded[x:y], *s) for (x, y), s in zip(pairwise(edges), answers, strict=True)]
+
+
+def _alternatives(draft: Draft, opens: int, closes: int) -> tuple[Term, ...]:
+    """The two things between which a question asks one to choose ('stamped or etched?'); empty where it does not."""
+    a = draft.a
+    for h in a.within("question_or", opens, closes):
+        before = [t for t in a.of("term", h.i - _CHOSEN, h.i) if t.j <= h.i and a.toks[t.i][0] >= opens]
+        behind = [t for t in a.of("term", h.j, h.j + _CHOSEN) if a.toks[t.j - 1][1] <= closes]
+        if before and behind and isinstance(one := before[-1].row, Term) and isinstance(other := behind[0].row, Term):
+            of_one = one.feature == other.feature and one.value != other.value
+            editions = one.feature != other.feature and {one.feature[:8], other.feature[:8]} == {"edition."}
+            if of_one or editions:
+                return one, other
+    return ()
+
+
+_CHOSEN = 4
+"""So near the 'or' stand the things between which to choose."""
+
+
+def _points(draft: Draft, alternatives: tuple[Term, ...], start: int, end: int) -> bool:
+    """'The former', 'the second': whether the answer points to one of two things, which is then claimed."""
+    a = draft.a
+    first = a.token(start)
+    for n, place in enumerate(("first of two", "second of two")):
+        for h in a.of(f"{CLASS}{place}", first, first + 1):
+            at, to = a.toks[h.i][0], a.toks[h.j - 1][1]
+            if to <= end and (h.j >= len(a.words) or not a.words[h.j][:1].isalnum() or a.toks[h.j][0] >= end):
+                row = alternatives[n]
+                said = replace(a.assertion(at, to), about="this_copy", deferred=False)
+                draft.add(row.feature, at, to, said, row.polarity, row.value, None, rule="answer")
+                return True
+    return False
