@@ -57,7 +57,7 @@ def test_other_things_are_no_signs(words: str) -> None:
         ("Plant: small key symbol (Corvane)", [("certain", "key")]),
         ("Plant mark .... Wave", [("certain", "wave")]),
         ("Factory mark: bell", [("certain", "bell")]),
-        ("Plant: unknown", []),
+        ("Plant: unknown", [("unknown", None)]),
         ("Mastering: AFK", [("certain", "AFK")]),
         ("CUTTER.....: JRL / none", [("certain", "JRL"), ("certain", None)]),
         ("In the dead wax you will find VTK.", [("hedged", "VTK")]),

@@ -20,6 +20,8 @@ if TYPE_CHECKING:
     from sayso.lexicon import Lexicon
 
 RECORD, JACKET = "condition.vinyl_grade", "condition.jacket_grade"
+_UNPLAYED = "visual only"
+"""The value of a denial that the record was played."""
 BESIDE_SIDE = ("condition.vinyl_grade", "condition.defects", "condition.play_tested")
 """What is of one side only where the side is named right beside it: 'side 2 VG', 'a click on side one'."""
 SIDED = ("deadwax.", "label.", *BESIDE_SIDE)
@@ -232,7 +234,8 @@ class Draft:
             end=end,
             quote=quote,
         )
-        for item in self._items(start):
+        items = self._items(start)
+        for item in items:
             claim = Claim(
                 feature=feature,
                 polarity=polarity,
@@ -254,6 +257,18 @@ class Draft:
             self.claims.add(claim)
             if feature.startswith(("label.deep", "label.reg", "label.add", "deadwax.plant", "deadwax.mastering")):
                 self._twin(claim)
+            if polarity == "present" and self.lexicon.features[feature].manner:
+                self._other_items(claim, items)
+
+    def _other_items(self, claim: Claim, items: tuple[int | None, ...]) -> None:
+        """'Only B was played': of the other records the same words deny it."""
+        a, b = self.a.sentence(claim.start)
+        if self.lot.item(claim.start) is not None or None in items or not self.a.within("only", a, claim.start):
+            return
+        for other in range(1, len(self.lot.starts) + 1):
+            held = any(c.feature == claim.feature and c.item in (other, None) for c in self.claims)
+            if other not in items and not held:
+                self.claims.add(claim.model_copy(update={"item": other, "polarity": "absent", "value": _UNPLAYED}))
 
     def _apart(self, feature: str, start: int, end: int) -> bool:
         """Whether the sentence up to here or the clause speaks of what keeps the feature from being meant."""

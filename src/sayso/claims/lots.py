@@ -29,11 +29,13 @@ def _patterns(lexicon: Lexicon) -> tuple[re.Pattern[str], re.Pattern[str]]:
     """A number that opens the words on one record inside a line, and one that points back to a record."""
     nouns = sorted((re.escape(f) for w in lexicon.words if w.kind == "lot_noun" for f in w.forms), key=len)
     noun = "|".join(reversed(nouns))
+    only = "|".join(sorted({re.escape(f) for w in lexicon.words if w.kind == "only" for f in w.forms}, key=len)[::-1])
     opens = rf"(?:(?<=[\s:;,.(])|^)(?:\((\d|[a-h]|[ivx]{{1,4}})\)|(\d)\)|(?:{noun}) ?(\d) ?[:)–-])|([①-⑳])"
     points = (
         rf"\((?:\d|[A-H]|[ivx]{{1,4}})\){_MORE}|[①-⑳]"
         rf"|(?<![\w.,$£€/-])(?:{noun}) ?\d(?![\w.,]\d){_MORE}"
         r"|(?:(?<=[.;,] )|(?<=\n))\d(?= [a-z])"
+        rf"|(?<!\w)(?:{only}) (?-i:[A-H])(?= [a-z])"
     )
     return re.compile(opens, re.I), re.compile(points, re.I)
 
