@@ -886,6 +886,8 @@ class Analysis:
             after = self.words[hit.j] if hit.j < len(self.words) else "."
             if not self._goes_on(after) and self._names_more(hit.j):
                 return False
+        if row.kind == "hedge" and self._to_what_end(j, hit.i):
+            return False  # 'a raised rim so they don't rub together, I suppose'
         if row.kind == "unknown" and "," in between and self.of("side", hit.j, hit.j + 1):
             return False  # 'PWB on side one, illegible on side two'
         if row.kind in ("unknown", "search", "hedge") and "," in between and self._nearer(j, hit.i):
@@ -917,6 +919,11 @@ class Analysis:
                 return False  # (Japanese lists are seen to above.)
             return not (bare or row.alone) or self._stands_alone(hit)
         return len(commas) <= 1
+
+    def _to_what_end(self, a: int, b: int) -> bool:
+        """Whether a clause behind 'so', with its own subject, stands among tokens [a, b): the doubt is of that."""
+        small, words = self.index.small, self.words
+        return any(words[n] in small["conclusion"] and words[n + 1] in small["subject"] for n in range(a, b - 1))
 
     def _compared(self, hit: Hit) -> bool:
         """Whether what is said of other copies is only compared with ('it has no groove, unlike the early ones')."""

@@ -18,6 +18,7 @@ from sayso.model import Certainty, Polarity, Side
 
 if TYPE_CHECKING:
     from sayso.claims.analysis import Analysis
+    from sayso.claims.hits import Hit
     from sayso.lexicon import Lexicon
 
 Manner = Literal["yes", "no", "both", "none", "ignorant", "likely", "unlikely", "not yet", "plain"]

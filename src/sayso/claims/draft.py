@@ -262,7 +262,7 @@ class Draft:
 
     def _other_items(self, claim: Claim, items: tuple[int | None, ...]) -> None:
         """'Only B was played': of the other records the same words deny it."""
-        a, b = self.a.sentence(claim.start)
+        a, _ = self.a.sentence(claim.start)
         if self.lot.item(claim.start) is not None or None in items or not self.a.within("only", a, claim.start):
             return
         for other in range(1, len(self.lot.starts) + 1):

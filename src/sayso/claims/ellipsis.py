@@ -121,8 +121,13 @@ def read_proforms(draft: Draft) -> None:
         at, to = draft.a.toks[hit.i][0], draft.a.toks[hit.j - 1][1]
         if not draft.claiming(at) or _governs(draft, hit) or draft.a.of("open_end", hit.j, hit.j + 1):
             continue
+        if any(
+            hit.j <= o.j and o is not hit and getattr(o.row, "value", "") == "elsewhere"
+            for o in draft.a.of("proform", hit.i - 4, hit.i + 1)
+        ):
+            continue  # 'the other has none'
         thing = _antecedent(draft, hit)
-        if thing is not None and not _of_the_kind(draft, thing):
+        if thing is not None and not _of_the_kind(draft, thing) and not _says_how_it_is(draft, hit, thing):
             _stand_in(draft, hit, thing, at, to)
 
 
@@ -215,6 +220,12 @@ def _of_the_kind(draft: Draft, thing: Hit) -> bool:
     return said.about != "this_copy"  # 'Were it a club edition the number would begin with a C, and it does not'
 
 
+def _says_how_it_is(draft: Draft, hit: Hit, thing: Hit) -> bool:
+    """'Spine, alas, unreadable': that it cannot be read is how it is with a spine, and known."""
+    unread = draft.a.of(f"{CLASS}cannot be read", hit.i, hit.j)
+    return bool(unread) and getattr(thing.row, "feature", "") == "jacket.spine"
+
+
 def _antecedent(draft: Draft, hit: Hit) -> Hit | None:
     """The last thing named before, in this sentence or, where this one hardly begins before, in the one before."""
     at = draft.a.toks[hit.i][0]
@@ -278,7 +289,11 @@ def _stand_in(draft: Draft, hit: Hit, thing: Hit, at: int, to: int) -> None:
     old = [c for c in draft.claims.touching(start, end) if (sign or c.start == start) and c.feature == row.feature]
     if side in ("a", "b"):  # 'kettle on B, A has none'
         old = [c for c in old if c.side in (None, side) and not (c.side is None and c.certainty == "certain")]
-    if any(q.kind != "term" and q.start < to and at < q.end for c in old for q in c.cues):
+    elsewhere = how == "elsewhere"  # 'one label has a ring, its twin doesn't': what the first has stays
+    if elsewhere and here:
+        if not old:
+            return
+    elif any(q.kind != "term" and q.start < to and at < q.end for c in old for q in c.cues):
         if how == "unknown" or not here:
             return
         draft.drop(old)
@@ -293,7 +308,7 @@ def _stand_in(draft: Draft, hit: Hit, thing: Hit, at: int, to: int) -> None:
         if here and said.about == "other_copy" and _in_one_breath(draft, thing, hit):
             return  # 'Unless we say so the numbers are not checked'
         said = replace(said, about="this_copy")
-    polarity: Polarity = "absent" if how in ("absent", "search") else "present"
+    polarity: Polarity = "absent" if how in ("absent", "search", "elsewhere") else "present"
     if polarity == "absent" and side in ("a", "b"):  # 'acorn in the wax, none on side 2': it is on the other
         for c in draft.claims.touching(start, end):
             if c.feature == row.feature and c.polarity == "present" and c.side is None:

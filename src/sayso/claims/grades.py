@@ -6,13 +6,14 @@ import re
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from functools import lru_cache
-from itertools import pairwise
+from itertools import pairwise, zip_longest
 from typing import TYPE_CHECKING
 
 from sayso.claims.draft import JACKET, RECORD
 from sayso.claims.index import CLASS, Hit
 from sayso.claims.spelling import bare
 from sayso.claims.tokens import fold, spans
+from sayso.lexicon.made import of_lexicon
 from sayso.lexicon.terms import Term
 from sayso.model import ASPECT, Cue, Polarity
 
@@ -265,6 +266,13 @@ def read_grades(draft: Draft) -> None:
         if not explained.match(draft.a.folded, m.end())
         if draft.claiming(m.start()) and not (m.group("s") and _begins_a_number(draft, m, numbered))
     ]
+    known = _letters(draft.lexicon)
+    marks = [
+        m
+        for m, nxt in zip_longest(marks, marks[1:])
+        # In 'S VG / V EX' the V stands for the vinyl and is no grade.
+        if m is not None and not (nxt and m.text in known and not draft.a.folded[m.end : nxt.start].strip(" :="))
+    ]
     if not marks:
         return
     order, told_at = _declared(draft)
@@ -283,6 +291,14 @@ def read_grades(draft: Draft) -> None:
             draft.add(
                 "jacket.spine", spine, m.end, said, "present", draft.a.folded[m.start : m.end], None, rule="grade"
             )
+            continue
+        if m.word and _no_grade(draft, m):
+            continue
+        lettered = _by_letters(draft, m, nxt) if nxt else None
+        if nxt and lettered:
+            for feature, g in zip(lettered, (m, nxt), strict=True):
+                _grade(draft, feature, g.start, g.end)  # 'V EX- / S VG+'
+            after = n + 2
             continue
         part = _part(draft, m, before, nxt.start if nxt else None)
         gap = draft.a.folded[m.end : nxt.start] if nxt else ""
@@ -314,11 +330,56 @@ def read_grades(draft: Draft) -> None:
                     continue
         if m.word and not _bare_word(draft, m, part):
             continue
-        if m.weak and (_spelt(draft, m) or not ((part and part[1]) or _in_item(draft, m))):
+        alone = m.weak and (_spelt(draft, m) or not ((part and part[1]) or _in_item(draft, m)))
+        if alone and not _without_a_jacket(draft, m):
             continue
         whole = _both_named(draft, m, before) or _of_all(draft, m)
         for feature in whole or (JACKET if part and part[0] == "jacket" else RECORD,):
             _grade(draft, feature, m.start, m.end)
+
+
+def _no_grade(draft: Draft, m: _Mark) -> bool:
+    """'At the record fair': the word is that of something else."""
+    i = draft.a.token(m.start)
+    return any(h.i <= i < h.j for h in draft.a.of(f"{CLASS}no grade", i - 2, i + 1))
+
+
+_LETTER_BEFORE = re.compile(r"(?<![\w/])([A-Z])[ :=]{1,2}$")
+_LETTER_BETWEEN = re.compile(r"\s?[/,;|-]?\s?([A-Z])[ :=]{1,2}")
+
+
+@of_lexicon
+def _letters(lexicon: Lexicon) -> dict[str, str]:
+    """What single letters stand for before grades: the record or its jacket."""
+    return {f: w.value or "" for w in lexicon.words if w.kind == "grade_letter" for f in w.forms}
+
+
+def _by_letters(draft: Draft, m: _Mark, nxt: _Mark) -> tuple[str, str] | None:
+    """Whose two grades are, where a letter stands before each ('V EX- / S VG+')."""
+    one = _LETTER_BEFORE.search(draft.a.folded, max(m.start - 4, 0), m.start)
+    other = _LETTER_BETWEEN.fullmatch(draft.a.folded, m.end, nxt.start)
+    if one is None or other is None:
+        return None
+    known = _letters(draft.lexicon)
+    whose = known.get(one.group(1)), known.get(other.group(1))
+    if whose == ("disc", "jacket"):
+        return RECORD, JACKET
+    return (JACKET, RECORD) if whose == ("jacket", "disc") else None
+
+
+_SLASHED = re.compile(r"\s?/\s?")
+
+
+def _without_a_jacket(draft: Draft, m: _Mark) -> bool:
+    """'G/no sleeve': the letter is the record's grade, since the jacket's place beside it is taken."""
+    slash = _SLASHED.match(draft.a.folded, m.end)
+    if slash is None:
+        return False
+    i = draft.a.token(slash.end())
+    return any(
+        isinstance(h.row, Term) and h.row.feature == JACKET and h.row.polarity == "absent"
+        for h in draft.a.of("term", i, i + 1)
+    )
 
 
 _EXTRA = f"{CLASS}goes with it"

@@ -6,6 +6,8 @@ import re
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from sayso.claims.hits import CLASS
+
 if TYPE_CHECKING:
     from sayso.claims.draft import Draft
 
@@ -59,6 +61,8 @@ def read_cut_letters(draft: Draft) -> None:
         if draft.claims.touching(*m.span()):
             continue
         letters = m.group()
+        if _taxed(draft, i, j):
+            continue
         if letters not in numbered:
             numbered[letters] = _in_numbers(draft, letters)
         if numbered[letters]:
@@ -89,7 +93,7 @@ def read_bare_letters(draft: Draft) -> None:
         i, j = a.token(start), a.token(end - 1) + 1
         if any(o.i < j and i < o.j for k in _KNOWN for o in a.of(k, max(0, i - 3), j)) or _shouted(draft, i, j):
             continue
-        if _in_numbers(draft, m.group()) or _ROMAN.fullmatch(m.group()):
+        if _in_numbers(draft, m.group()) or _ROMAN.fullmatch(m.group()) or _taxed(draft, i, j):
             continue
         begin, _ = a.sentence(start)
         led = a.within("cut_lead", max(begin, start - _LED), start)
@@ -132,6 +136,12 @@ def _explained(draft: Draft, letters: str, after: int) -> bool:
         if a.text[x:y] == letters and (a.words[n + 1] in a.index.small["finite"] or a.words[n + 1] == "="):
             return a.text[a.toks[n + 2][0]].isupper()
     return False
+
+
+def _taxed(draft: Draft, i: int, j: int) -> bool:
+    """'Tax code NT': letters that a tax put on the label or into the wax are nobody's initials."""
+    named = draft.a.of(f"{CLASS}tax letters", max(0, i - 5), j + 4)
+    return any(i - 2 <= h.j <= i or j <= h.i <= j + 1 for h in named)
 
 
 def _far(draft: Draft, start: int) -> bool:

@@ -162,7 +162,9 @@ def _parted(draft: Draft, opens: int, closes: int, start: int, end: int) -> list
     a = draft.a
     joins, asks = a.index.small["list_and"], {h.i for h in a.within("inversion", opens, closes)}
     cuts = [n for n in sorted(asks) if a.words[n - 1] in joins and a.toks[n - 1][0] > opens]
-    answers = [s for s in a.sentences if start <= s[0] and s[1] <= end and any(c.isalnum() for c in a.folded[slice(*s)])]
+    answers = [
+        s for s in a.sentences if start <= s[0] and s[1] <= end and any(c.isalnum() for c in a.folded[slice(*s)])
+    ]
     if not cuts or len(answers) != len(cuts) + 1:
         return []
     edges = [opens, *(a.toks[n][0] for n in cuts), closes]

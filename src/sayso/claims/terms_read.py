@@ -97,7 +97,7 @@ def _terms(draft: Draft) -> list[Hit]:
             before = folded[max(0, start - 40) : start].lower().replace("  ", " ").rstrip(' "')
             if before.endswith(".."):  # 'Inner ........ plain'
                 before = before.rstrip(". ") + ":"
-            if any(after.startswith(w) and not after[len(w) : len(w) + 1].isalpha() for w in row.not_before):
+            if any(after.startswith(w) and _ends_there(after, w) for w in row.not_before):
                 continue
             if any(before.endswith(w) for w in row.not_after):
                 continue
@@ -105,7 +105,9 @@ def _terms(draft: Draft) -> list[Hit]:
                 continue
             if row.only_after and not before.endswith(row.only_after):
                 continue
-        if row.exact and _within_a_code(folded, toks[i][0], toks[j - 1][1]):
+        if row.exact and any(
+            within(folded, toks[i][0], toks[j - 1][1]) for within in (_within_a_code, _among_capitals)
+        ):
             continue
         if row.exact and feature == "format.channels" and _in_the_wax(draft, h):
             continue
@@ -141,6 +143,12 @@ def _terms(draft: Draft) -> list[Hit]:
             continue
         out.append(h)
     return _without_overruled(draft, _without_alternatives(draft, out))
+
+
+def _ends_there(text: str, word: str) -> bool:
+    """Whether a word with which the text begins ends there ('s' in "DG's", not in 'dg s1'; 'of the 19' in '… 1978')."""
+    behind = text[len(word) : len(word) + 1]
+    return not (behind.isalpha() or (behind.isdigit() and word[-1:].isalpha()))
 
 
 _BETWEEN_KEYS = frozenset({"/", "|", "&"})
@@ -340,6 +348,19 @@ def _within_a_code(text: str, start: int, end: int) -> bool:
         return False
     before, after = _CODE_BEFORE.search(text, max(start - _CODE, 0), start), _CODE_AFTER.match(text, end)
     return any(c.isdigit() for m in (before, after) if m for c in m.group())
+
+
+_SPACED = re.compile(r"(?<![\w-])[A-Z](?: [A-Z]){2,3}(?![\w-])")
+"""Capitals set apart by blanks, as one reads initials out."""
+_SPACED_WIDTH = 7
+
+
+def _among_capitals(text: str, start: int, end: int) -> bool:
+    """Whether a lone capital is one of several set apart by blanks: the 'K' of 'H K L'."""
+    if end - start > 1:
+        return False
+    found = _SPACED.finditer(text, max(start - _SPACED_WIDTH + 1, 0), start + _SPACED_WIDTH)
+    return any(m.start() <= start < m.end() for m in found)
 
 
 _CODE = 30
@@ -587,6 +608,14 @@ def _on_a_named_label(draft: Draft, h: Hit) -> bool:
 
 _SIGNS = ("deadwax.plant_mark", "deadwax.mastering_mark")
 _FEW_LETTERS = 3
+
+
+def _paper_behind(draft: Draft, h: Hit) -> bool:
+    """'Somebody's initials on the back cover': the words themselves end in 'on', and what follows is no run-out."""
+    behind = next(iter(draft.a.of("part", h.j - 1, h.j + 3)), None)
+    return behind is not None and getattr(behind.row, "value", "") in ("jacket", "inner", "label")
+
+
 _ON_PAPER = 4
 """So many words may stand between letters and 'on', and between 'on' and the sleeve."""
 
@@ -598,6 +627,8 @@ def _beside_a_name(draft: Draft, h: Hit) -> bool:
         return False
     for n in (h.j, h.i - 1):
         if 0 <= n < len(toks):
+            if n == h.j and n + 1 < len(toks) and _joins_names(draft, n):  # 'Bell & Harrow'
+                n += 1
             word = text[toks[n][0] : toks[n][1]]
             gap = text[toks[min(n, h.i)][1] : toks[max(n, h.j - 1)][0]] if n < h.i else ""
             apart = gap.strip() or "\n" in gap
@@ -606,9 +637,16 @@ def _beside_a_name(draft: Draft, h: Hit) -> bool:
     return False
 
 
+def _joins_names(draft: Draft, n: int) -> bool:
+    """Whether token n ties two names together: no sign or line ends between it and its neighbours."""
+    a = draft.a
+    tie = a.words[n] == "&" or (a.words[n].isalpha() and a.words[n] in a.index.small["list_and"])
+    return tie and "\n" not in a.folded[a.toks[n - 1][1] : a.toks[n + 1][0]]
+
+
 def _known(draft: Draft, n: int) -> bool:
     """Whether a word is one of the trade's."""
-    return any(h.i == n for h in draft.a.of("term", n, n + 1)) or bool(draft.a.of("part", n, n + 1))
+    return any(bool(draft.a.of(kind, n, n + 1)) for kind in ("term", "part", "side", "colour"))
 
 
 def _term(draft: Draft, h: Hit) -> None:
@@ -651,7 +689,8 @@ def _term(draft: Draft, h: Hit) -> None:
         return
     value = draft.a.folded[start:end].lower() if row.said else row.value
     written = feature == "condition.defects" and row.value in _values(draft.lexicon, "written_fault")
-    if written and draft.a.carrier(start, end)[0] == "deadwax" and not _on_a_named_label(draft, h):
+    paper = _on_a_named_label(draft, h) or _paper_behind(draft, h)
+    if written and draft.a.carrier(start, end)[0] == "deadwax" and not paper:
         return  # what is written into the run-out is no fault
     code = _CODE_BEHIND.match(draft.a.folded, end) if row.kind == "address_noun" else None
     if code:  # 'the postcode M4 7DN'
