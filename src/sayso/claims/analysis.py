@@ -881,6 +881,8 @@ class Analysis:
             return True
         if self.language == JAPANESE and row.kind in NEGATIVE and self._names_between(j, hit.i):
             return False
+        if row.kind in NEGATIVE and self._behind_a_slash(j, hit.i):
+            return False  # 'ラベル:サンバースト/溝無し'
         if row.kind == "hedge" and between[-1:] == [","] and not self._stands_alone(hit):
             # 'an English copy, I think the first': the doubt is of what follows
             after = self.words[hit.j] if hit.j < len(self.words) else "."
@@ -919,6 +921,13 @@ class Analysis:
                 return False  # (Japanese lists are seen to above.)
             return not (bare or row.alone) or self._stands_alone(hit)
         return len(commas) <= 1
+
+    def _behind_a_slash(self, a: int, b: int) -> bool:
+        """Whether what is denied is a thing of another group, named behind a slash among tokens [a, b)."""
+        if "/" not in self.words[a:b] or ":" in self.words[a:b] or self._one_breath(a, b):
+            return False
+        slash = max(n for n in range(a, b) if self.words[n] == "/")
+        return bool(self.of("term", slash + 1, b))
 
     def _to_what_end(self, a: int, b: int) -> bool:
         """Whether a clause behind 'so', with its own subject, stands among tokens [a, b): the doubt is of that."""
@@ -1034,7 +1043,9 @@ class Analysis:
         if any(tail.endswith(w) for w in self.index.small["list_all"]):
             return True
         ended = [h.row for h in self.of("term", max(j - 10, 0), j) if h.j == j and isinstance(h.row, Term)]
-        bare = any(row.value is None or row.feature == "condition.defects" for row in ended)
+        # 'スレあり、音飛びなし': what is said to be there is not denied with what follows it.
+        told = any(self._turned(h.i, j) for h in self.of("term", max(j - 10, 0), j) if h.j == j)
+        bare = not told and any(row.value is None or row.feature == "condition.defects" for row in ended)
         return bare and self._one_breath(j, cue, self.index.small["list_ja"])
 
     def _nearer(self, j: int, cue: int) -> bool:

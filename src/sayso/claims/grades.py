@@ -92,6 +92,9 @@ def read_own_scales(draft: Draft) -> None:
             continue  # 'Platte m. Haarlinien': a word cut short
         if any(c.feature in (RECORD, JACKET) for c in draft.claims.touching(start, end)):
             continue
+        opens = _BRACKET.match(draft.a.folded, end)
+        if opens and any(c.feature in (RECORD, JACKET) for c in draft.claims.begun(opens.end(), opens.end() + 1)):
+            continue  # 'vinilo en muy buen estado (VG+)': the grade says in short what the words say
         said = draft.a.assertion(start, end)
         whole = [of, *(o for p, o in parts[max(n - 1, 0) : n] if o != of and _joined(draft, p, part))]
         for each in whole:  # 'disque et pochette comme neufs'
@@ -367,6 +370,7 @@ def _by_letters(draft: Draft, m: _Mark, nxt: _Mark) -> tuple[str, str] | None:
     return (JACKET, RECORD) if whose == ("jacket", "disc") else None
 
 
+_BRACKET = re.compile(r"\s?\(\s?")
 _SLASHED = re.compile(r"\s?/\s?")
 
 

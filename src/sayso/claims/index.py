@@ -332,7 +332,7 @@ def late_words(lexicon: Lexicon, language: str) -> dict[str, str]:
 
 
 SMALL = (
-    *("list_ja", "list_all", "kana_head", "seldom_a_mark", "list_or", "list_or_foreign", "list_and"),
+    *("list_ja", "list_all", "kana_head", "kanji_tail", "seldom_a_mark", "list_or", "list_or_foreign", "list_and"),
     *(
         "without_ending",
         "contrast",
@@ -483,7 +483,7 @@ def _found(index: Index, text: str, toks: list[tuple[int, int]], words: list[str
             if (
                 not plain
                 and text[toks[i][0]] > "\u3000"
-                and _inside_word(text, toks[i][0], toks[j - 1][1], index.small["kana_head"])
+                and _inside_word(text, toks[i][0], toks[j - 1][1], index.small["kana_head"], index.small["kanji_tail"])
             ):
                 continue
             for number in rows:
@@ -500,20 +500,20 @@ def _found(index: Index, text: str, toks: list[tuple[int, int]], words: list[str
     return Hits(found)
 
 
-def _inside_word(text: str, start: int, end: int, heads: frozenset[str]) -> bool:
+def _inside_word(text: str, start: int, end: int, heads: frozenset[str], tails: frozenset[str]) -> bool:
     """Whether the stretch is a piece of a longer Japanese word, as far as the script shows it.
 
     Loan words are runs of katakana ('ベル', a bell, is no part of 'ラベル', a label); a single kanji beside another one
-    is half of a word ('門', a gate, in '専門'), but for the kanji that mean a sign or a shape.
+    is half of a word ('門', a gate, in '専門'), but for `tails`, which only say what of it or that it is there.
     """
     before, after = text[start - 1 : start], text[end : end + 1]
     if _KATAKANA.match(text[start]) and _KATAKANA.match(before):
-        return True
+        return _KATAKANA.match(after) is not None or text[start:end] not in heads  # 'グレーラベル', a grey label
     if _KATAKANA.match(text[end - 1]) and _KATAKANA.match(after):
         run = _KATAKANA_RUN.match(text, end)
         return run is None or run[0] not in heads  # 'サンバーストラベル', a sunburst label
     single = end - start == 1 and _KANJI.match(text[start])
-    return bool(single and (_KANJI.match(before) or (_KANJI.match(after) and after not in "印形型字")))
+    return bool(single and (_KANJI.match(before) or (_KANJI.match(after) and after not in tails)))
 
 
 def _mended(words: list[str], index: Index) -> list[str]:
