@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from sayso.claims.analysis import Analysis
     from sayso.lexicon import Lexicon
 
-_COMMA = frozenset(",;:()")
+_COMMA = frozenset(",;:()、")
 _STRONG = frozenset(";()")
 _STOPS = frozenset(",;:().!?|")
 BESIDE = 3
