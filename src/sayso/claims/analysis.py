@@ -822,7 +822,22 @@ class Analysis:
     def _another_verb(self, a: int, b: int) -> bool:
         """Whether a second verb opens what is said without the cue: 'it does not jump and has one scratch'."""
         small, words = self.index.small, self.words
-        return any(words[n] in small["list_and"] and words[n + 1] in small["finite"] for n in range(a, b))
+        return any(words[n] in small["list_and"] and self._verb_opens(n + 1) for n in range(a, b))
+
+    def _verb_opens(self, n: int) -> bool:
+        """Whether a verb stands at token n, or a subject and it: 'has', "there's", 'it has', 'side two has'."""
+        small, words = self.index.small, self.words
+        if words[n] in small["finite"]:
+            return True
+        subject, _, drawn = words[n].partition("'")
+        if subject not in small["subject"] or drawn:
+            return bool(drawn) and subject in small["subject"]
+        for k in range(n + 1, min(n + 5, len(words))):
+            if words[k] in small["finite"]:
+                return True
+            if words[k] in small["relative"] or not words[k][:1].isalnum():
+                return False
+        return False
 
     def _turns_to_fact(self, a: int, b: int) -> bool:
         """Whether a supposition is left for what is there: 'if it had a bell it would be a first, but here …'."""
