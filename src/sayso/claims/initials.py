@@ -28,11 +28,12 @@ def read_initials(draft: Draft) -> None:
     for h in draft.a.all_of("initials_intro"):
         if any(o.i < h.i and h.j <= o.j for o in draft.a.of("initials_no", h.i - 2, h.i)):
             continue
-        if _LONE.search(draft.a.folded, max(0, draft.a.toks[h.i][0] - _LEFT), draft.a.toks[h.i][0]):
+        opens = draft.a.sentence(draft.a.toks[h.i][0])[0]
+        if _LONE.search(draft.a.folded, max(opens, draft.a.toks[h.i][0] - _LEFT), draft.a.toks[h.i][0]):
             continue  # 'a 1 and then the letters': a number and letters apart are a stamper's
         at = draft.a.toks[h.j - 1][1]
         a, b = draft.a.sentence(at - 1)
-        if not draft.parts(a, b, "deadwax") and not draft.near_wax(h):
+        if not draft.parts(a, b, "deadwax") and not draft.near_wax(h) and not _goes_on(draft, a):
             continue
         m = _LETTERS.search(draft.a.folded, at, min(b, at + _REACH))
         if m is None or any(c.feature != _MARK for c in draft.claims.touching(*m.span())):
@@ -142,6 +143,12 @@ def _taxed(draft: Draft, i: int, j: int) -> bool:
     """'Tax code NT': letters that a tax put on the label or into the wax are nobody's initials."""
     named = draft.a.of(f"{CLASS}tax letters", max(0, i - 5), j + 4)
     return any(i - 2 <= h.j <= i or j <= h.i <= j + 1 for h in named)
+
+
+def _goes_on(draft: Draft, a: int) -> bool:
+    """Whether the last thing told before the sentence at `a` was of the wax ('… there's a 3. Then three capitals')."""
+    before = draft.claims.begun(max(a - _NEAR, 0), a)
+    return bool(before) and max(before, key=lambda c: c.start).feature.startswith("deadwax.")
 
 
 def _far(draft: Draft, start: int) -> bool:

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 _NUMBER = r"(?:\d{1,2}|[A-Ha-h]|[ivx]{1,4})"
 _LINE = re.compile(rf"^[ \t]*(?:\(?{_NUMBER}[.):/]|Nr\.? ?\d|#\d)[ \t]|^[①-⑳]|^[（(]\d[)）]", re.M)
 """A line that a number opens."""
-_CLAUSE = re.compile(r"[,;:]\s")
+_CLAUSE = re.compile(r"[,;:]\s|\u3001")
 _MORE = r"(?:(?: ?[,&+/] ?| \w{1,3} )\(?(?:\d|[ivx]{1,4})(?![\w.])\)?){0,4}"
 """Further numbers joined to one: 'records 1, 2 and 4'."""
 
