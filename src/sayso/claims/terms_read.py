@@ -288,6 +288,7 @@ def _of_a_jacket(draft: Draft, h: Hit) -> bool:
         part is not None
         and part.i > h.j
         and getattr(part.row, "value", "") == "jacket"
+        and not draft.a.of(f"{CLASS}pressing noun", h.j, part.i)  # 'Original Dutch press sleeve EX'
         and not any(
             isinstance(o.row, Term) and o.row.feature.startswith("edition.") for o in draft.a.of("term", h.j, part.i)
         )
