@@ -6,6 +6,7 @@ import re
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
+from sayso.claims.index import CLASS
 from sayso.lexicon.terms import Term
 
 if TYPE_CHECKING:
@@ -96,4 +97,15 @@ def read_addresses(draft: Draft) -> None:
 
 def _of_an_address(draft: Draft, at: int) -> bool:
     """Whether the sentence speaks of an address: a street without a number may be anything's name."""
-    return bool(draft.a.within("address_word", *draft.a.sentence(at)))
+    a, b = draft.a.sentence(at)
+    if draft.a.within("address_word", a, b):
+        return True
+    i = draft.a.token(at)  # 'the back of the sleeve gives "Vellacourt House, Leeds"'
+    gives = [h for h in draft.a.of(_GIVES, i - 4, i) if all(not w.isalnum() for w in draft.a.words[h.j : i])]
+    return any(p.j <= h.i and h.i - p.j <= _SAID for h in gives for p, _ in draft.parts(a, at, "label", "jacket"))
+
+
+_GIVES = f"{CLASS}print says"
+"""What print does that gives an address."""
+_SAID = 4
+"""Tokens between the label or the jacket and the verb for what it says."""

@@ -9,10 +9,12 @@ from typing import TYPE_CHECKING
 
 from sayso.claims.ellipsis import asked
 from sayso.claims.hits import CLASS, Hit, begins
+from sayso.lexicon.made import of_lexicon
 from sayso.lexicon.terms import Term, Word
 
 if TYPE_CHECKING:
     from sayso.claims.draft import Draft
+    from sayso.lexicon import Lexicon
 
 _WITH = re.compile(r"(?<![\w/])w/\s*")
 _SLASHED = re.compile(r"\s*[/-]\s*")
@@ -58,6 +60,7 @@ def read_designs(draft: Draft) -> None:
             or _keyed(draft, start)
             or _asked_for(draft, start)
             or _in_the_middle(draft, run)
+            or _before_a_label(draft, run)
             or (run.known and bool(draft.a.of("design_noun", run.j, run.j + 1)))
             or _printed(draft, run)
             or _not_known(draft, run, near)
@@ -117,6 +120,26 @@ def _in_the_middle(draft: Draft, run: _Run) -> bool:
     """'Yellow in the centre': where a colour is that is not said of another part."""
     a, b = draft.a.sentence(draft.a.toks[run.i][0])
     return bool(draft.a.of(_MIDDLE, run.j, run.j + 1)) and not draft.parts(a, b, "jacket", "inner")
+
+
+@of_lexicon
+def _label_names(lexicon: Lexicon) -> frozenset[tuple[str, ...]]:
+    """The names of labels, as words in small letters."""
+    return frozenset(tuple(row.name.lower().split()) for row in lexicon.labels.values() if row.name)
+
+
+def _before_a_label(draft: Draft, run: _Run) -> bool:
+    """'A turquoise Vantrue': a colour before the name of a label that has no colour in its name."""
+    names, words = _label_names(draft.lexicon), draft.a.words
+    if any(tuple(words[run.i : run.i + n]) in names for n in range(2, _LONG_NAME + 1)):
+        return False
+    if draft.parts(draft.a.toks[run.i][0], draft.a.toks[run.j - 1][1], "jacket", "disc", "inner"):
+        return False
+    return any(tuple(words[run.j : run.j + n]) in names for n in range(1, _LONG_NAME + 1))
+
+
+_LONG_NAME = 4
+"""So many words may the name of a label have."""
 
 
 def _asked_for(draft: Draft, start: int) -> bool:

@@ -71,6 +71,11 @@ class Draft:
         self.everything = len(analysis.toks)
         self._heads: dict[int, tuple[list[tuple[int, int, str]], list[int]]] = {}
         self.lot = lot_of(analysis)
+        opening = analysis.all_of("subject_line")[:1]
+        self.subject_line = (
+            bool(opening) and opening[0].i == 0 and analysis.words[opening[0].j : opening[0].j + 1] == [":"]
+        )
+        """Whether the title is the subject of a letter ('Re: the quad LP'), which names what was asked about."""
 
     def parts(self, start: int, end: int, *kinds: str) -> list[tuple[Hit, str]]:
         """The words for these parts of the record that begin in `text[start:end]`, with the part."""
@@ -203,6 +208,8 @@ class Draft:
         if segment not in CLAIMING and not (segment in ("policy", "legend") and feature.startswith("terms.")):
             return
         if said.about != "this_copy" or self._in_quotation(start):
+            return
+        if segment == "title" and self.subject_line:
             return
         if feature in _OF_THE_MUSIC and role not in ("pressed", "released") and self._told_of_the_music(start):
             return

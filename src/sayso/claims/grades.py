@@ -658,12 +658,26 @@ def _part(draft: Draft, m: _Mark, before: int, after: int | None) -> tuple[str, 
             continue
         if best is None or far < best[0]:
             best = far, value, at >= m.end
+    head = _head(draft, line, m.start) if best and best[0] > _BESIDE and not best[2] and before <= line else None
+    if head is not None:
+        return head, False, False
     return (best[1], best[0] <= _BESIDE, best[2]) if best else None
 
 
 def _in_a_disc_fault(draft: Draft, part: Hit) -> bool:
     """'Two sleeve lines': the sleeve is named in a word for what is wrong with the disc."""
     return any(h.i <= part.i < h.j for h in draft.a.of("disc_fault", part.i - 2, part.i + 1))
+
+
+def _head(draft: Draft, line: int, at: int) -> str | None:
+    """The noun that heads what is said up to here: 'Record: some marks from a dirty sleeve. VG+'."""
+    a, head = draft.a, None
+    for p, value in draft.parts(line, at, "disc", "jacket"):
+        begin = a.toks[p.i][0]
+        if not a.folded[max(line, a.sentence(begin)[0]) : begin].strip(" *-•"):
+            # 'Cover: a tear. Vinyl gave me one click.': there the next noun takes over.
+            head = value if a.words[p.j : p.j + 1] == [":"] else None
+    return head
 
 
 def _played(draft: Draft, start: int, end: int) -> bool:

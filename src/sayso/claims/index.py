@@ -28,6 +28,7 @@ USED = frozenset(
         "side",
         "side_letter",
         "side_in_turn",
+        "subject_line",
         "likewise",
         "named_again",
         "section",

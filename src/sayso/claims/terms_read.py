@@ -137,7 +137,9 @@ def _terms(draft: Draft) -> list[Hit]:
             continue
         if feature == "edition.original" and (_of_the_packing(draft, h) if draft.a.tongue else _of_an_inner(draft, h)):
             continue
-        if feature == "edition.original" and _in_words_on_the_inner(draft, h):
+        if feature in ("edition.original", "edition.first_pressing") and _in_words_on_the_inner(draft, h):
+            continue
+        if feature == "edition.country" and _where_the_paper_was_made(draft, h):
             continue
         if "outside the title" in row.needs and draft.a.segment(toks[i][0]).kind == "title":
             continue
@@ -236,6 +238,19 @@ def _in_words_on_the_inner(draft: Draft, h: Hit) -> bool:
         isinstance(o.row, Term) and o.row.feature == "inner.original" and o.j >= h.j and o.row.kind not in _NO_CLAIM
         for o in draft.a.of("term", h.i - 8, h.i)
     )
+
+
+def _where_the_paper_was_made(draft: Draft, h: Hit) -> bool:
+    """'The sleeve was printed in England': said of the sleeve, not of the record."""
+    a, small = draft.a, draft.a.index.small
+    begin = a.token(a.sentence(a.toks[h.i][0])[0])
+    made = a.of(f"{CLASS}made of paper", h.i, h.i + 1)
+    if not made:
+        return False
+    n = h.i
+    while n > begin and (a.words[n - 1] in small["finite"] or bool(a.of("linking", n - 1, n))):
+        n -= 1
+    return any(p.j == n and getattr(p.row, "value", "") in ("jacket", "inner") for p in a.of("part", n - 3, n))
 
 
 def _of_the_packing(draft: Draft, h: Hit) -> bool:
