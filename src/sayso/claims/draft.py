@@ -143,7 +143,10 @@ class Draft:
             gap = range(s.j, i) if s.j <= i else range(j, s.i)
             words = [self.a.words[n] for n in gap]
             joined = (h.row for h in self.a.of("joiner", gap.start, gap.stop))
-            apart = any(w in _APART for w in words) or any(isinstance(r, Word) and r.value != "on" for r in joined)
+            bracketed = words == ["("] and s.j <= i  # 'side A (VG+)'
+            apart = (any(w in _APART for w in words) and not bracketed) or any(
+                isinstance(r, Word) and r.value != "on" for r in joined
+            )
             if len(words) <= _SIDE_WORDS and not apart and isinstance(s.row, Word):
                 near.append((len(words), s.row.value))  # type: ignore[arg-type]
         if near:

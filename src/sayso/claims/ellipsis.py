@@ -128,7 +128,8 @@ def read_proforms(draft: Draft) -> None:
             continue  # 'the other has none'
         thing = _antecedent(draft, hit)
         if thing is not None and not _of_the_kind(draft, thing) and not _says_how_it_is(draft, hit, thing):
-            _stand_in(draft, hit, thing, at, to)
+            for each in _meant(draft, hit, thing):
+                _stand_in(draft, hit, each, at, to)
 
 
 _RING = f"{CLASS}ring"
@@ -271,6 +272,24 @@ def _findable(draft: Draft, h: Hit) -> bool:
     return feature is not None and feature.findable
 
 
+def _meant(draft: Draft, hit: Hit, thing: Hit) -> list[Hit]:
+    """The thing, and the one named with it where the words speak of both ('the stamp and the bell … both are gone')."""
+    both = {h.j for h in draft.a.of("side", hit.i - 1, hit.i + 1) if getattr(h.row, "value", "") == "both"}
+    if hit.i not in both and hit.i + 1 not in both:
+        return [thing]
+    low = bisect_left(draft.terms, thing.i - _NEAR, key=begins)
+    other = [
+        h
+        for h in draft.terms[low : bisect_left(draft.terms, thing.i, key=begins)]
+        if _findable(draft, h) and isinstance(h.row, Term) and h.j <= thing.i and h.row.feature != thing.row.feature  # type: ignore[union-attr]
+    ]
+    return (
+        [*other[-1:], thing]
+        if draft.claims.touching(draft.a.toks[thing.i][0], draft.a.toks[thing.j - 1][1])
+        else [thing]
+    )
+
+
 def _stand_in(draft: Draft, hit: Hit, thing: Hit, at: int, to: int) -> None:
     row = thing.row
     assert isinstance(row, Term)
@@ -285,6 +304,8 @@ def _stand_in(draft: Draft, hit: Hit, thing: Hit, at: int, to: int) -> None:
     if any(c.feature == row.feature and start < c.start <= at and to <= c.end for c in draft.claims.touching(at, to)):
         return  # 'Bell: A yes / B can't make it out' has been read side by side
     side = _side(draft, hit, at, to)
+    if side == "both" and how == "absent":
+        side = _turned_over(draft, start, a, at) or side
     sign = not draft.a.text[start].isalnum()  # the quotation of a lone sign begins a word before it
     old = [c for c in draft.claims.touching(start, end) if (sign or c.start == start) and c.feature == row.feature]
     if side in ("a", "b"):  # 'kettle on B, A has none'
@@ -349,6 +370,13 @@ def _side(draft: Draft, hit: Hit, at: int, to: int) -> Side | None:
     ):
         return named[-1].row.value  # type: ignore[return-value] # 'Acorn on side two; I went over the first in vain'
     return draft.side(at, to)
+
+
+def _turned_over(draft: Draft, start: int, a: int, at: int) -> Side | None:
+    """'Side one has the stamp and the bell. Flip it over and both are gone': the other side, and both things."""
+    told = {c.side for c in draft.claims.touching(start, start + 1) if c.polarity == "present"}
+    other: Side | None = "b" if told == {"a"} else "a" if told == {"b"} else None
+    return other if other and draft.a.within("turned_over", a, at) else None
 
 
 def _clause(draft: Draft, a: int, at: int) -> int:

@@ -331,7 +331,7 @@ def read_grades(draft: Draft) -> None:
                         _grade(draft, feature, g.start, g.end)
                     after = n + 2
                     continue
-        if m.word and not _bare_word(draft, m, part):
+        if m.word and (not _bare_word(draft, m, part) or _an_event(draft, m)):
             continue
         alone = m.weak and (_spelt(draft, m) or not ((part and part[1]) or _in_item(draft, m)))
         if alone and not _without_a_jacket(draft, m):
@@ -496,6 +496,14 @@ def _bare_word(draft: Draft, m: _Mark, part: tuple[str, bool, bool] | None) -> b
     return draft.a.folded[a:b].strip(" .!\n") == draft.a.folded[m.start : m.end] and part is None
 
 
+def _an_event(draft: Draft, m: _Mark) -> bool:
+    """'The chap at the record fair': where one meets is no grade."""
+    i = draft.a.token(m.start)
+    return any(h.i <= i < h.j for h in draft.a.of(f"{CLASS}a fair", max(i - _EVENT, 0), i + 1))
+
+
+_EVENT = 5
+"""So many words before its last a name for a fair may begin."""
 _LONE = frozenset("mgefpv")
 """Grades of one letter."""
 
@@ -669,13 +677,17 @@ def _in_a_disc_fault(draft: Draft, part: Hit) -> bool:
     return any(h.i <= part.i < h.j for h in draft.a.of("disc_fault", part.i - 2, part.i + 1))
 
 
+_OPENS = 3
+"""So many words may stand before the noun that heads a line or a sentence."""
+
+
 def _head(draft: Draft, line: int, at: int) -> str | None:
     """The noun that heads what is said up to here: 'Record: some marks from a dirty sleeve. VG+'."""
     a, head = draft.a, None
     for p, value in draft.parts(line, at, "disc", "jacket"):
-        begin = a.toks[p.i][0]
-        if not a.folded[max(line, a.sentence(begin)[0]) : begin].strip(" *-•"):
-            # 'Cover: a tear. Vinyl gave me one click.': there the next noun takes over.
+        begin, _ = a.sentence(a.toks[p.i][0])
+        if p.i - a.token(max(line, begin)) <= _OPENS:
+            # 'Cover: a tear. The vinyl gave me one click.': there the next noun takes over.
             head = value if a.words[p.j : p.j + 1] == [":"] else None
     return head
 

@@ -28,6 +28,7 @@ USED = frozenset(
         "side",
         "side_letter",
         "side_in_turn",
+        "turned_over",
         "subject_line",
         "likewise",
         "named_again",
@@ -587,7 +588,8 @@ def _as_meant(word: str, index: Index) -> str:
         return word
     for lookalike in _LOOKALIKE:
         made = low.translate(lookalike)
-        if made != low and made in index.known and made.isalpha() and len(made) >= 3:
+        # 'B1U' in capitals is the end of a number, and no 'blu'.
+        if made != low and made in index.known and made.isalpha() and len(made) >= 3 + word.isupper():
             return made
     return word
 

@@ -106,7 +106,7 @@ def _year(draft: Draft, m: _When) -> None:
         best == 40 and m.bare and not draft.a.of("decade_part", draft.a.token(m.start) - 1, draft.a.token(m.start))
     ):
         return
-    if _of_the_player(draft, m):
+    if _of_the_player(draft, m) or _of_a_life(draft, m):
         return
     said = draft.a.assertion(m.start, m.end)
     if said.polarity == "absent" and role != "pressed":
@@ -138,6 +138,18 @@ def _of_the_player(draft: Draft, m: _When) -> bool:
     return any(all(w.isalpha() for w in draft.a.words[i : h.i]) for h in draft.a.of(f"{CLASS}player", i, i + _GEAR + 1))
 
 
+def _of_a_life(draft: Draft, m: _When) -> bool:
+    """'Hadley Marsh (1921-1979)': a span of years in brackets behind a name is that of a life or a career."""
+    text = draft.a.folded
+    behind, before = _TO_A_YEAR.match(text, m.end), _FROM_A_YEAR.search(text, max(m.start - 8, 0), m.start)
+    at = m.start if behind else before.start() if before else -1
+    return at > 0 and bool(_BRACKET.search(text, max(at - _NAMED, 0), at))
+
+
+_TO_A_YEAR = re.compile(r"\s?-\s?(?:\d{4}|\d{2})\)")
+_FROM_A_YEAR = re.compile(r"\d{4}\s?-\s?$")
+_BRACKET = re.compile(r"[A-Z][\w.'’-]+ \((?:b\. ?|born )?$")
+_NAMED = 30
 _GEAR = 2
 """So many words may stand between a year and the player."""
 

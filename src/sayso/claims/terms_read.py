@@ -720,6 +720,8 @@ def _term(draft: Draft, h: Hit) -> None:
     sign = feature == "deadwax.plant_mark" or (feature == "deadwax.mastering_mark" and draft.a.tongue is not None)
     if sign and (row.value is not None or draft.a.tongue) and said.status == "affirmed" and _naive(draft, h):
         said = replace(said, status="possible", certainty="hedged")
+    if row.kind == "searched" and said.certainty == "certain":  # 'nothing else that I noticed'
+        said = replace(said, certainty="hedged", status="possible")
     if row.kind == "ignorance":
         said = Assertion("possible", "present", "unknown", "seller", "this_copy", False, said.cues)
     if row.kind == "assured":  # 'if you are not happy, your money back': neither the 'if' nor the 'not' is of the terms
