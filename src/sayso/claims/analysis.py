@@ -714,7 +714,7 @@ class Analysis:
         short = isinstance(hit.row, CueRow) and hit.row.reach is not None and hit.row.direction == "forward"
         if kind == "other_copy" and short and (self._comma(hit.j, i) or self.of("verb_second", hit.j, i)):
             return False  # 'unlike the original, …', 'anders als bei der Neuauflage ist …'
-        if kind == "unknown" and self._clause_opens(hit.j, i):
+        if kind == "unknown" and (self._clause_opens(hit.j, i) or self._denied_apart(hit.j, i)):
             return False
         if kind == "hearsay" and (self._concludes(hit.j, i) or self._printed(hit)):
             return False
@@ -818,6 +818,14 @@ class Analysis:
                 if words[k] in small["relative"] or not words[k][:1].isalnum():
                     break
         return False
+
+    def _denied_apart(self, a: int, b: int) -> bool:
+        """Whether the thing at token b is denied behind a comma: 'no sé cómo suena, se ve bien sin rayas'."""
+        comma = max((n for n in range(a, b) if self.words[n] == ","), default=-1)
+        return comma >= 0 and any(
+            isinstance(h.row, CueRow) and h.row.kind == "negation" and h.row.direction == "forward" and h.j == b
+            for h in self.cues[bisect_left(self._cue_at, comma) : bisect_left(self._cue_at, b)]
+        )
 
     def _another_verb(self, a: int, b: int) -> bool:
         """Whether a second verb opens what is said without the cue: 'it does not jump and has one scratch'."""
@@ -1068,7 +1076,10 @@ class Analysis:
         comma = next(n for n in range(j, cue) if self.words[n] in (",", "、"))
         closers = self.index.small["list_and"] | self.index.small["list_or"] | {"&", "/"}
         listed = not closers.isdisjoint(self.words[comma + 1 : cue])
-        return not listed and bool(self.of("term", comma + 1, cue))
+        named = bool(self.of("term", comma + 1, cue))
+        if self.language == JAPANESE and not named:  # '米国プレス、70年代前半のものだと思います'
+            named = any(w[:1].isdigit() for w in self.words[comma + 1 : cue])
+        return not listed and named
 
     def _stands_alone(self, hit: Hit) -> bool:
         """Whether nothing of the clause follows the cue ('Acorn, no.')."""

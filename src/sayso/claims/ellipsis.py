@@ -139,13 +139,14 @@ _GROOVE = "label.deep_groove"
 def read_named_again(draft: Draft) -> None:
     """'A gully runs round the label of side one, the second side hasn't got the gully': the layman's word once more."""
     for c in [c for c in draft.claims if c.feature == _GROOVE and c.polarity == "present"]:
-        words = {draft.a.words[h.i] for h in draft.a.within(_RING, c.start, c.end) if h.j - h.i == 1}
+        rings = draft.a.within(_RING, c.start, c.end)
+        words = {draft.a.words[n] for h in rings for n in (h.i, h.j - 1)}
         behind = draft.a.token(c.end)
         _, near = draft.a.sentence(min(draft.a.sentence(c.start)[1], len(draft.a.text) - 1))
         for h in draft.a.of(_RING, behind, behind + _MOST) if words else ():
             at, to = draft.a.toks[h.i][0], draft.a.toks[h.j - 1][1]
-            led = any(o.j == h.i for o in draft.a.of("named_again", h.i - 2, h.i))
-            if draft.a.words[h.i] not in words or not led or not draft.claiming(at) or at >= near:
+            led = any(o.j in (h.i, h.j - 1) for o in draft.a.of("named_again", h.i - 2, h.j))
+            if draft.a.words[h.j - 1] not in words or not led or not draft.claiming(at) or at >= near:
                 continue
             if draft.a.within(f"{CLASS}letter in a ring", *draft.a.sentence(at)):
                 continue

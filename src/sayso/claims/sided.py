@@ -90,8 +90,7 @@ def each_side(draft: Draft, begin: int, end: int) -> list[tuple[Side, int, int, 
         if named is None:
             break
         side, start, end = named
-        first = start - piece.start() < len(text) - (end - piece.start())
-        word = text[end - piece.start() :].lstrip(" \t:=-") if first else text[: start - piece.start()]
+        word = text[end - piece.start() :].lstrip(" \t:=-") or text[: start - piece.start()]
         how = _how(draft, word.strip())
         if how is None:
             break
@@ -107,7 +106,8 @@ def _named(draft: Draft, start: int, end: int) -> tuple[Side, int, int] | None:
         a, b = draft.a.toks[h.i][0], draft.a.toks[h.j - 1][1]
         value = h.row.value if isinstance(h.row, Word) else None
         led = text[: a - start].strip() and not all(
-            draft.a.of("side_tie", n, n + 1) or draft.a.of("upon", n, n + 1) for n in range(draft.a.token(start), h.i)
+            any(draft.a.of(kind, n, n + 1) for kind in ("side_tie", "upon", "joiner"))
+            for n in range(draft.a.token(start), h.i)
         )
         if value in ("a", "b") and b <= end and (not led or not text[b - start :].strip()):
             return value, a, b  # type: ignore[return-value]

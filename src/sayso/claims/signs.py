@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from sayso.claims.draft import CODE
 from sayso.claims.index import Hit
+from sayso.model import Claim
 
 if TYPE_CHECKING:
     from sayso.claims.draft import Draft
@@ -140,6 +141,7 @@ def read_not_understood(draft: Draft) -> None:
         for c in draft.claims.begun(begin, at):
             if c.feature in _SIGNS and c.polarity == "present" and c.certainty == "certain":
                 draft.claims.amend(c, certainty="hedged")
+    draft.drop([c for c in draft.claims if c.feature == "deadwax.mastering_mark" and _spelt_out(draft, c)])
     draft.drop(
         [
             c
@@ -159,3 +161,23 @@ _FIRST = 14
 """A sentence that begins so shortly before with 'I don't understand …' goes on about what the one before told."""
 _LIKE = 30
 """So far behind a squiggle may the letters stand that it is like."""
+
+
+def _spelt_out(draft: Draft, bare: Claim) -> bool:
+    """'As for initials, some scribble that might be SWZ': the word for letters claims nothing beside the letters."""
+    if bare.value is not None or bare.polarity != "present" or bare.certainty != "certain":
+        return False
+    _, b = draft.a.sentence(bare.start)
+    return any(
+        c.feature in _SIGNS and _in_letters(c) and c.polarity == "present" and c.start < bare.end + _SPELT
+        for c in draft.claims.begun(bare.end, b)
+    )
+
+
+def _in_letters(c: Claim) -> bool:
+    """Whether the sign is letters, and no picture."""
+    return isinstance(c.value, str) and c.value[:1].isupper() and (c.value.isupper() or len(c.value) <= len("Dr"))
+
+
+_SPELT = 60
+"""So many characters behind the word for them the letters may stand."""

@@ -50,9 +50,18 @@ def read_terms(draft: Draft) -> None:
     for hit in draft.terms:
         _term(draft, hit)
     draft.drop([c for c in draft.claims if c.feature == _FAULTS and _told_otherwise(draft, c)])
+    draft.drop([c for c in draft.claims if c.feature == "terms.returns" and _only_exchanged(draft, c)])
     plays = [c for c in draft.claims if c.feature == "condition.play_tested"]
     if any(c.polarity == "absent" for c in plays):  # 'I have no player, so no idea how it sounds'
         draft.drop([c for c in plays if c.certainty == "unknown"])
+
+
+def _only_exchanged(draft: Draft, told: Claim) -> bool:
+    """'Exchange possible, no refund': what may be exchanged may not be sent back for its price."""
+    a, b = draft.a.sentence(told.start)
+    if told.polarity != "present" or not draft.a.within(f"{CLASS}exchange alone", told.start, told.end):
+        return False
+    return any(c.feature == told.feature and c.polarity == "absent" for c in draft.claims.begun(a, b))
 
 
 _FAULTS = "condition.defects"
@@ -423,6 +432,15 @@ def _denied_in_part(draft: Draft, h: Hit, feature: str) -> bool:
     )
 
 
+def _deny_in_part(draft: Draft, start: int) -> None:
+    """'No deep scratches, a few light ones': what is denied are the deep ones alone."""
+    begin, _ = draft.a.sentence(start)
+    for c in draft.claims.begun(begin, start):
+        i = draft.a.token(c.start)
+        if c.feature == _FAULTS and c.polarity == "absent" and i and draft.a.words[i - 1].isalpha():
+            draft.claims.amend(c, value=f"{draft.a.words[i - 1]} {c.value}")
+
+
 _ANSWERS = 1
 """So many words may stand before the value with which a sentence answers the question before it."""
 
@@ -780,6 +798,8 @@ def _term(draft: Draft, h: Hit) -> None:
         c.feature == "deadwax.matrix" for c in draft.claims.last(12) if abs(c.start - start) < 40
     ):
         return
+    if row.kind == "again":
+        _deny_in_part(draft, start)
     if row.said and (_told_already(draft, h) or _print_of_the_label(draft, h)):
         return
     if feature == "format.channels" and _of_the_jacket(draft, h):
