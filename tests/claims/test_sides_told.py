@@ -49,6 +49,31 @@ def test_the_side_that_opens_a_clause_holds_to_its_end() -> None:
 
 
 @pytest.mark.parametrize(
+    "text",
+    [
+        "Run-out A: QX 140 A, stamped; run-out B: QX 140 B, not stamped.",
+        "Side A: QX 140 A, stamped, side B: QX 140 B, not stamped.",
+        "QX 140 A and QX 140 B, with stamped letters on A but no stamped letters on B.",
+    ],
+)
+def test_what_is_there_and_is_not_belongs_to_the_number_it_stands_behind(text: str) -> None:
+    told = {(p, s) for p, s, v in said(text, "deadwax.lettering") if v == "machine-stamped"}
+    assert told == {("present", "a"), ("absent", "b")}
+
+
+@pytest.mark.parametrize(
+    ("text", "want"),
+    [
+        ("Deep groove in the label, not on side 2.", {("present", "a"), ("absent", "b")}),
+        ("There's a ring pressed in the label; the other has none.", {("present", None), ("absent", None)}),
+        ("dg s1 only", {("present", "a"), ("absent", "b")}),
+    ],
+)
+def test_what_one_side_lacks_the_other_has(text: str, want: set[tuple[str, str | None]]) -> None:
+    assert {(p, s) for p, s, _ in said(text, "label.deep_groove")} == want
+
+
+@pytest.mark.parametrize(
     ("text", "want"),
     [
         ("Label with the Dunmarsh address.", ["Dunmarsh"]),

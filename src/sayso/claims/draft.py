@@ -91,14 +91,27 @@ class Draft:
         if self.a.within("side", max(a, start - 300), min(b, end + 300)):
             left = max(a, *(self.a.folded.rfind(stop, a, start) + 1 for stop in _COMMAS))
             right = min(x for x in (*(self.a.folded.find(stop, end, b) for stop in _COMMAS), b) if x >= 0)
-            for s in self.a.within("side", max(left, start - 300), min(right, end + 300)):
-                if isinstance(s.row, Word):
-                    return s.row.value  # type: ignore[return-value]
+            named = self._by_no_turn(self.a.within("side", max(left, start - 300), min(right, end + 300)), start, end)
+            if named is not None:
+                return named
             behind = self._behind_comma(right) if right < b else self.everything
             for s in self.a.of("side", behind, behind + 1):
                 if isinstance(s.row, Word) and (s.j >= self.everything or self.a.words[s.j] in _APART | {"."}):
                     return s.row.value  # type: ignore[return-value] # 'a small R in a ring, side A, nothing on the flip'
+            for s in reversed(self.a.within("side", a, start)):  # 'side A: …, stamped, side B: …, not stamped'
+                if isinstance(s.row, Word) and _HEADS.match(self.a.folded, self.a.toks[s.j - 1][1]):
+                    return s.row.value  # type: ignore[return-value]
         return self._heading_side(start) or self._opening_side(a, start)
+
+    def _by_no_turn(self, sides: Sequence[Hit], start: int, end: int) -> Side | None:
+        """Of the sides of a clause the first from which nothing turns away ('anchor on A but no anchor on B')."""
+        named = [s for s in sides if isinstance(s.row, Word)]
+        if len({s.row.value for s in named if isinstance(s.row, Word)}) > 1:
+            turns = self.a.index.small["contrast"]
+            i, j = self.a.token(start), self.a.token(end - 1) + 1
+            near = [s for s in named if turns.isdisjoint(self.a.words[s.j : i] if s.j <= i else self.a.words[j : s.i])]
+            named = near or named
+        return named[0].row.value if named and isinstance(named[0].row, Word) else None  # type: ignore[return-value]
 
     def _behind_comma(self, comma: int) -> int:
         """The token behind a comma, and behind 'but only', 'though solely' before a side."""

@@ -122,7 +122,7 @@ def read_proforms(draft: Draft) -> None:
         if not draft.claiming(at) or _governs(draft, hit) or draft.a.of("open_end", hit.j, hit.j + 1):
             continue
         if any(
-            hit.j <= o.j and o is not hit and getattr(o.row, "value", "") == "elsewhere"
+            hit.j <= o.j and getattr(o.row, "value", "") == "elsewhere" != getattr(hit.row, "value", "")
             for o in draft.a.of("proform", hit.i - 4, hit.i + 1)
         ):
             continue  # 'the other has none'

@@ -17,7 +17,7 @@ from sayso.claims.known_marks import drop_bare_words, read_marks
 from sayso.claims.numbers import read_weights, read_years
 from sayso.claims.quoted import read_answer, read_quoted
 from sayso.claims.retract import drop_no_faults, read_retractions, read_title_retractions
-from sayso.claims.same import read_likewise, read_same_side
+from sayso.claims.same import read_behind_numbers, read_likewise, read_same_side
 from sayso.claims.sided import read_one_and_none
 from sayso.claims.signs import read_likened, read_lone_signs, read_not_understood
 from sayso.claims.stampers import read_listed_signs
@@ -104,6 +104,7 @@ _STEPS = (
     read_named_again,
     read_likewise,
     read_same_side,
+    read_behind_numbers,
     drop_no_faults,
     read_retractions,
     read_title_retractions,

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from sayso.claims.index import Hit
 from sayso.lexicon.terms import Word
-from sayso.model import Cue, Side
+from sayso.model import Claim, Cue, Side
 
 if TYPE_CHECKING:
     from sayso.claims.draft import Draft
@@ -54,6 +54,40 @@ def read_likewise(draft: Draft) -> None:
 
 _NAME = 40
 """So many characters before 'likewise' the thing may begin of which it is said."""
+
+
+def read_behind_numbers(draft: Draft) -> None:
+    """'LP 140 A with anchor, LP 140 B without': a sign that is there and is not is told of the side of its number.
+
+    Only where one of the two has no side of its own and the numbers before them are of different sides.
+    """
+    numbers = [c for c in draft.claims if c.feature == _MATRIX and c.side in ("a", "b") and c.value is not None]
+    if len(numbers) < 2:
+        return
+    signs = [c for c in draft.claims if c.feature in _AT_THE_NUMBER and c.value is not None]
+    there = [c for c in signs if c.polarity == "present"]
+    for gone in [c for c in signs if c.polarity == "absent" and c.side is None]:
+        for c in there:
+            if c.feature != gone.feature or c.value != gone.value or c.item != gone.item:
+                continue
+            one, other = _number_before(numbers, c.start), _number_before(numbers, gone.start)
+            if one is None or other is None or one.side == other.side or c.side not in (None, one.side):
+                continue
+            draft.claims.amend(gone, side=other.side)
+            if c.side is None:
+                draft.claims.amend(c, side=one.side)
+            break
+
+
+_AT_THE_NUMBER = ("deadwax.plant_mark", "deadwax.mastering_mark", "deadwax.stamper_code", "deadwax.lettering")
+_BESIDE_IT = 70
+"""So many characters behind a number what is told with it may begin."""
+
+
+def _number_before(numbers: list[Claim], at: int) -> Claim | None:
+    """The number right before a place; null where none stands near."""
+    near = [c for c in numbers if 0 <= at - c.end <= _BESIDE_IT]
+    return max(near, key=lambda c: c.end, default=None)
 
 
 def read_same_side(draft: Draft) -> None:
