@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 Status = Literal["affirmed", "negated", "possible"]
 _INITIALS = re.compile(r"[A-Z]\.")
 _DOTTED = re.compile(r"(?<!\w)(?:[A-Z]\.)+[A-Z]$")
-_STOP = re.compile(r"[.!?;。！？…]+(?=\s|$)|\?[\"'](?=\s|$)|[。！？]|\n|(?<=\s)[|•]+(?=\s)|(?<=\s)-+(?=\s)")
+_STOP = re.compile(r"[.!?;。！？…]+(?=\s|$)|\?[\"'](?=\s|$)|[。！？]|[!?](?=[\u3041-\u30ff\u4e00-\u9fff])|\n|(?<=\s)[|•]+(?=\s)|(?<=\s)-+(?=\s)")
 _LAST = re.compile(r"(?:^|[\s(/])([^\W\d_]+)$")
 _KEY = re.compile(r"^\W*([^:\n.]{1,40}?)\s*(?:[:=]|\.{3,}(?:\s*:)?|\.{2}(?=\s)|\s\.(?=\s))\s*")
 _LEADERS = re.compile(r"\W*[^.\n]{1,40}\.{2,}$")
@@ -434,6 +434,8 @@ class Analysis:
             k = n - 1
             while k >= 0 and every[k].i >= i - 8:
                 longer = every[k].j >= j and every[k].j - every[k].i > j - i
+                if self._undone(every[k], h):
+                    break
                 if longer and not self._leads_on(every[k], h) and not self._idle(every[k], h):
                     break
                 k -= 1
@@ -441,6 +443,17 @@ class Analysis:
                 out.append(h)
         more = self._not_known() if self.tongue else []
         return sorted([*out, *more], key=lambda h: (h.i, -h.j)) if more else out
+
+    def _undone(self, pseudo: Hit, cue: Hit) -> bool:
+        """Whether a denial begins inside words that undo it ('non manca la torre': 'manca la' denies nothing)."""
+        a, b = pseudo.row, cue.row
+        return (
+            isinstance(a, CueRow)
+            and isinstance(b, CueRow)
+            and a.kind == "pseudo"
+            and b.kind in NEGATIVE
+            and pseudo.i < cue.i < pseudo.j
+        )
 
     def _with_manners(self, cues: list[Hit]) -> list[Hit]:
         """The cues with those put together from classes of words; stand-ins put together so are kept as such."""

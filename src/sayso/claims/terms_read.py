@@ -588,7 +588,11 @@ def _on_the_spine(draft: Draft, h: Hit) -> bool:
     for o in draft.a.of("term", h.i - 4, h.j + 5):
         if isinstance(o.row, Term) and o.row.feature == "jacket.spine" and o.row.kind in ("topic", "carrier"):
             between = draft.a.words[h.j : o.i] if o.i >= h.j else draft.a.words[o.j : h.i]
-            if not any(w in ",.;:()" for w in between):
+            # 'El lomo legible y una rotura pequeña': with an article of its own it is another thing.
+            anew = o.j <= h.i and any(
+                draft.a.of("joiner", n, n + 1) and draft.a.of("indefinite", n + 1, n + 2) for n in range(o.j, h.i)
+            )
+            if not anew and not any(w in ",.;:()" for w in between):
                 return True
     return False
 
