@@ -25,7 +25,9 @@ if TYPE_CHECKING:
 Status = Literal["affirmed", "negated", "possible"]
 _INITIALS = re.compile(r"[A-Z]\.")
 _DOTTED = re.compile(r"(?<!\w)(?:[A-Z]\.)+[A-Z]$")
-_STOP = re.compile(r"[.!?;。！？…]+(?=\s|$)|\?[\"'](?=\s|$)|[。！？]|[!?](?=[\u3041-\u30ff\u4e00-\u9fff])|\n|(?<=\s)[|•]+(?=\s)|(?<=\s)-+(?=\s)")
+_STOP = re.compile(
+    r"[.!?;。！？…]+(?=\s|$)|\?[\"'](?=\s|$)|[。！？]|[!?](?=[\u3041-\u30ff\u4e00-\u9fff])|\n|(?<=\s)[|•]+(?=\s)|(?<=\s)-+(?=\s)"
+)
 _LAST = re.compile(r"(?:^|[\s(/])([^\W\d_]+)$")
 _KEY = re.compile(r"^\W*([^:\n.]{1,40}?)\s*(?:[:=]|\.{3,}(?:\s*:)?|\.{2}(?=\s)|\s\.(?=\s))\s*")
 _LEADERS = re.compile(r"\W*[^.\n]{1,40}\.{2,}$")
@@ -38,6 +40,11 @@ _GLOSS = re.compile(r"\W*([A-Za-z][A-Za-z/.+-]{0,4}\+{0,2})\s*(?:=|:|[-\u2013](?
 _PIECE = re.compile(r"[^,;|/\n]+")
 _NOTE = "section.note"
 """The row of headings that open the shop's rules, but a word on the copy as well."""
+_SONGS = "section.tracks"
+"""The row of headings over the songs."""
+_SONG = re.compile(r"(?<![\w-])[A-D]\d{1,2}(?![\w-])")
+_LISTED = 2
+"""So many commas make a list of songs."""
 _SHORT_KEY = 60
 """What stands behind a key is of this copy only where it is no longer."""
 _ONE_LINE = 40
@@ -264,6 +271,7 @@ class Analysis:
         for h in self.of("section", 0, len(self.toks)):
             if isinstance(h.row, Word) and not (h.row.id == _NOTE and self._notes_the_copy(h)):
                 heads.setdefault(h.i, []).append((h.j, h.row.value))
+        songs = {h.i for h in self.of("section", 0, len(self.toks)) if getattr(h.row, "id", "") == _SONGS}
         out: list[Segment] = []
         for seg in self.listing.segments or (Segment(kind="description", start=0, end=len(self.text)),):
             if seg.kind not in ("description", "specifics", "caption", "reply"):
@@ -301,9 +309,21 @@ class Analysis:
                     out.append(seg.model_copy(update={"kind": kind, "start": at, "end": a}))
                     at = a
                 kind = becomes
+                stop = self._songs_end(a, b) if now == "biography" and self.token(a) in songs else b
+                if stop < b:  # 'Tracks: …, …, …. Single sleeve. Vinyl EX-.'
+                    out.append(seg.model_copy(update={"kind": kind, "start": at, "end": stop}))
+                    at, kind = stop, seg.kind
             if at < seg.end:
                 out.append(seg.model_copy(update={"kind": kind, "start": at, "end": seg.end}))
         return tuple(out)
+
+    def _songs_end(self, a: int, b: int) -> int:
+        """Where the songs of a list on one line end and the copy is spoken of again; the end of the line without one."""
+        ends = [y for x, y in self.sentences if a <= x < b]
+        if len(ends) < 2 or self.folded.count(",", a, ends[0]) + self.folded.count(" / ", a, ends[0]) < _LISTED:
+            return b
+        last = max((m.end() for m in _SONG.finditer(self.folded, a, b)), default=a)
+        return min(next((y for y in ends if y >= last), b), b)
 
     def _quoted_questions(self, segments: tuple[Segment, ...]) -> tuple[Segment, ...]:
         """The segments, with the questions in quotation marks before their answers as segments of their own."""

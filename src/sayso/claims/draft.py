@@ -43,6 +43,7 @@ _ASKED = re.compile(r"\s*:[^.?!\n]{3,200}\?")
 """A question that the seller repeats without quotation marks: 'You asked: does it have …?'"""
 _QUOTATION = re.compile(r'[^"\n]{0,12}"[^"]{3,400}"')
 _QUOTED = re.compile(r'"[^"\n]{4,400}"[\s(,-]{0,4}\Z')
+_NAME = re.compile(r'["\u201c]([^"\u201c\u201d\n]{3,60})["\u201d]')
 _OF_THE_MUSIC = frozenset({"edition.year", "format.channels", "format.speed"})
 """What a sentence about the music says of the music and not of the copy."""
 
@@ -225,7 +226,7 @@ class Draft:
             return
         if said.about != "this_copy" or self._in_quotation(start):
             return
-        if segment == "title" and self.subject_line:
+        if segment == "title" and (self.subject_line or self._a_name(start)):
             return
         if feature in _OF_THE_MUSIC and role not in ("pressed", "released") and self._told_of_the_music(start):
             return
@@ -321,6 +322,15 @@ class Draft:
                 m = form.match(self.a.folded, self.a.toks[h.j - 1][1])
                 if m and m.start() <= at < m.end():
                     return True
+        return False
+
+    def _a_name(self, at: int) -> bool:
+        """'"Gatefold Lullaby"' in a title: the name of a record or song, in quotation marks."""
+        line, stop = self.a.line(at)
+        for m in _NAME.finditer(self.a.text, line, stop):
+            if m.start() < at < m.end():
+                words = [w for w in m.group(1).split() if w[:1].isalpha()]
+                return len(words) > 1 and not m.group(1).isupper() and sum(w[0].isupper() for w in words) > 1
         return False
 
     def drop(self, claims: Sequence[Claim]) -> None:

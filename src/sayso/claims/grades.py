@@ -489,9 +489,9 @@ def _bare_word(draft: Draft, m: _Mark, part: tuple[str, bool, bool] | None) -> b
     if part and part[1]:
         return True
     a, b = draft.a.sentence(m.start)
-    key = draft.a.key(m.start)
-    right_behind = key is not None and not any(map(str.isalnum, draft.a.folded[key[1] : m.start]))
-    if key is not None and right_behind and draft.a.within(f"{CLASS}grade key", *key):
+    named = draft.a.within(f"{CLASS}grade key", a, m.start)
+    led = draft.a.folded[draft.a.toks[named[0].j - 1][1] : m.start] if named else ""
+    if led.strip() in (":", "=", "-") and not draft.a.folded[a : draft.a.toks[named[0].i][0]].strip(" *-"):
         a = m.start  # 'Grade: as new'
     return draft.a.folded[a:b].strip(" .!\n") == draft.a.folded[m.start : m.end] and part is None
 

@@ -416,7 +416,7 @@ def _under(draft: Draft, h: Hit, feature: str) -> bool:
         and o.row.feature == feature
         and o.row.kind == "topic"
         and (_between(draft, o.j, h.i) <= 4 or (0 <= o.i - h.j <= 1 and not _turns(draft, h.j, o.i)))
-        and not (feature == "disc.rim" and draft.a.of(_OF_CARD, o.j, h.i))
+        and not (feature == "disc.rim" and (draft.a.of(_OF_CARD, o.j, h.i) or _of_another_edge(draft, o, h)))
         for o in draft.a.within("term", a, b)
     )
     return named or (a > 0 and h.i - draft.a.token(a) <= _ANSWERS and _asked_before(draft, a, feature))
@@ -439,6 +439,14 @@ def _deny_in_part(draft: Draft, start: int) -> None:
         i = draft.a.token(c.start)
         if c.feature == _FAULTS and c.polarity == "absent" and i and draft.a.words[i - 1].isalpha():
             draft.claims.amend(c, value=f"{draft.a.words[i - 1]} {c.value}")
+
+
+def _of_another_edge(draft: Draft, edge: Hit, told: Hit) -> bool:
+    """'The rim of the label is flat': the part stands between."""
+    if edge.j > told.i:
+        return False
+    start, end = draft.a.toks[edge.j - 1][1], draft.a.toks[told.i][0]
+    return bool(draft.parts(start, end, "jacket", "inner", "label"))
 
 
 _ANSWERS = 1
@@ -607,11 +615,20 @@ def in_a_name(draft: Draft, h: Hit) -> bool:
     a, b = draft.a.sentence(start)
     if any(p.i < h.i or p.j > h.j for p, _ in draft.parts(a, b, "deadwax")):
         return False
-    if draft.a.text[start].isupper() and (draft.a.segment(start).kind == "title" or _beside_a_name(draft, h)):
+    titled = draft.a.segment(start).kind == "title"
+    if titled and _asks_again(draft, a, b):
+        return False
+    if draft.a.text[start].isupper() and (titled or _beside_a_name(draft, h)):
         return True
     after = draft.a.folded[draft.a.toks[h.j - 1][1] : b]
     clause = draft.a.toks[h.j - 1][1] + len(re.split(r"[,;:(]", after, maxsplit=1)[0])
     return any(draft.a.of("upon", h.j, p.i) for p, _ in draft.parts(draft.a.toks[h.j - 1][1], clause, "jacket"))
+
+
+def _asks_again(draft: Draft, a: int, b: int) -> bool:
+    """'Re: Horseshoe?': the heading of a reply repeats what was asked."""
+    first = draft.a.token(a)
+    return draft.a.words[first + 1 : first + 2] == [":"] and draft.a.folded[a:b].rstrip().endswith("?")
 
 
 def _on_paper(draft: Draft, h: Hit) -> bool:
