@@ -318,7 +318,7 @@ class Analysis:
         return tuple(out)
 
     def _songs_end(self, a: int, b: int) -> int:
-        """Where the songs of a list on one line end and the copy is spoken of again; the end of the line without one."""
+        """Where the songs of a list on one line end and the copy is spoken of again; else the end of the line."""
         ends = [y for x, y in self.sentences if a <= x < b]
         if len(ends) < 2 or self.folded.count(",", a, ends[0]) + self.folded.count(" / ", a, ends[0]) < _LISTED:
             return b

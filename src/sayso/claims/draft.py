@@ -97,7 +97,7 @@ class Draft:
                 return named
             behind = self._behind_comma(right) if right < b else self.everything
             for s in self.a.of("side", behind, behind + 1):
-                if isinstance(s.row, Word) and (s.j >= self.everything or self.a.words[s.j] in _APART | {"."}):
+                if isinstance(s.row, Word) and self._apart_at(s.j):
                     return s.row.value  # type: ignore[return-value] # 'a small R in a ring, side A, nothing on the flip'
             for s in reversed(self.a.within("side", a, start)):  # 'side A: …, stamped, side B: …, not stamped'
                 if isinstance(s.row, Word) and _HEADS.match(self.a.folded, self.a.toks[s.j - 1][1]):
@@ -114,14 +114,20 @@ class Draft:
             named = near or named
         return named[0].row.value if named and isinstance(named[0].row, Word) else None  # type: ignore[return-value]
 
+    def _apart_at(self, n: int) -> bool:
+        """Whether nothing of the clause stands at token n."""
+        return n >= self.everything or self.a.words[n] in _APART or self.a.words[n] == "."
+
     def _behind_comma(self, comma: int) -> int:
         """The token behind a comma, and behind 'but only', 'though solely' before a side."""
         n = self.a.token(comma) + 1
-        while n < self.everything and (
-            self.a.words[n] in self.a.index.small["contrast"]
-            or self.a.of("only", n, n + 1)
-            or (self.a.of("upon", n, n + 1) and self.a.of("only", n - 1, n))
-        ):
+        led = False
+        while n < self.everything and not any(self._apart_at(h.j) for h in self.a.of("side", n, n + 1)):
+            only = bool(self.a.of("only", n, n + 1))
+            turns = only or self.a.words[n] in self.a.index.small["contrast"] or bool(self.a.of("side_but", n, n + 1))
+            if not turns and not (led and (self.a.of("upon", n, n + 1) or self.a.of("side_tie", n, n + 1))):
+                break
+            led = led or only
             n += 1
         return n
 
