@@ -1098,9 +1098,13 @@ class Analysis:
         tail = "".join(self.words[max(j, cue - 6) : cue])
         if any(tail.endswith(w) for w in self.index.small["list_all"]):
             return True
-        ended = [h.row for h in self.of("term", max(j - 10, 0), j) if h.j == j and isinstance(h.row, Term)]
+        found = [h for h in self.of("term", max(j - 10, 0), j) if h.j == j]
+        ended = [h.row for h in found if isinstance(h.row, Term)]
+        at = self.toks[min((h.i for h in found), default=j)][0]
+        if self.folded.endswith(tuple(self.index.small["a_little"]), 0, at):
+            return False  # 'わずかにチリノイズ、針飛びはございません': the first is there
         # 'スレあり、音飛びなし': what is said to be there is not denied with what follows it.
-        told = any(self._turned(h.i, j) for h in self.of("term", max(j - 10, 0), j) if h.j == j)
+        told = any(self._turned(h.i, j) for h in found)
         bare = not told and any(row.value is None or row.feature == "condition.defects" for row in ended)
         return bare and self._one_breath(j, cue, self.index.small["list_ja"])
 

@@ -33,7 +33,7 @@ CODE = scan(
     r"|[A-Z](?: [A-Z]){0,2}(?: \d){3,6}(?: [A-H](?: \d)?)?"
     r"|\d{3,6}-\d{0,2}[A-H]\d{0,2}|-?\d{1,2}[A-H]|-\d[A-Z]?|[AB][- ]{0,2}\d{1,2})(?![A-Za-z0-9])"
 )
-_APART = frozenset(",;()/|")
+_APART = frozenset(",;()/|、")
 _SIDE_WORDS = 6
 _SHORT = 3
 _RESUMED = 12

@@ -645,7 +645,7 @@ def _part(draft: Draft, m: _Mark, before: int, after: int | None) -> tuple[str, 
         for p in draft.parts(lo, min(close, m.end + 100), "disc", "jacket")
         if not _in_a_disc_fault(draft, p[0]) and not (p[0].i > draft.a.token(m.start) and _graded_alike(draft, p[0]))
     ]
-    built = [h for h in draft.a.within("term", max(line, m.start - 40), m.start) if isinstance(h.row, Term)]
+    built = [h for h in draft.a.within("term", max(lo, m.start - 40), m.start) if isinstance(h.row, Term)]
     named += [(h, "jacket") for h in built if isinstance(h.row, Term) and h.row.feature == "jacket.construction"]
     for p, value in named:
         at, to = draft.a.toks[p.i][0], draft.a.toks[p.j - 1][1]

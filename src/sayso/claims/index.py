@@ -339,6 +339,7 @@ SMALL = (
         "without_ending",
         "contrast",
         "inside",
+        "a_little",
         "subordinate",
         "finite",
         "subject",
@@ -582,9 +583,13 @@ def unscanned(text: str, index: Index) -> str:
     return _SCANNED.sub(lambda m: _as_meant(m.group(), index), text) if changed else text
 
 
+_CUT = re.compile(r"[A-Z]\d[A-Z]{1,2}")
+"""The end of a number of the run-out ('B1U', which is no 'blu')."""
+
+
 def _as_meant(word: str, index: Index) -> str:
     low = word.lower()
-    if low in index.known or low in index.ordinary:
+    if low in index.known or low in index.ordinary or _CUT.fullmatch(word):
         return word
     for lookalike in _LOOKALIKE:
         made = low.translate(lookalike)

@@ -31,6 +31,8 @@ _POST_CODE = f"{CLASS}post code"
 _WHAT_IS_THERE = f"{CLASS}what is there"
 _BY_THE_WAY = frozenset({"deadwax.lettering", "condition.defects"})
 """What is only said by the way in 'what is scratched in there'."""
+_INSCRIBED = 4
+"""Tokens between figures and the pencil that they were written with."""
 _OF_CARD = f"{CLASS}of paper or card"
 """Words for what has an edge of its own besides the disc."""
 _COUNTRYS_ORIGINAL = "an original of a country"
@@ -100,6 +102,8 @@ def _terms(draft: Draft) -> list[Hit]:
             o.i < i < o.j < j and isinstance(o.row, Term) and o.row.feature == feature for o in out[-4:]
         ):
             continue
+        if _runs_into_a_key(draft, h):
+            continue
         if row.not_before or row.not_after or row.only_before or row.only_after:
             start, end = toks[i][0], toks[j - 1][1]
             after = folded[end : end + 40].lower().replace("  ", " ").lstrip(' "')
@@ -108,7 +112,7 @@ def _terms(draft: Draft) -> list[Hit]:
                 before = before.rstrip(". ") + ":"
             if any(after.startswith(w) and _ends_there(after, w) for w in row.not_before):
                 continue
-            if any(before.endswith(w) for w in row.not_after):
+            if any(before.endswith((w, f"{w}-")) for w in row.not_after):
                 continue
             if row.only_before and not after.startswith(row.only_before):
                 continue
@@ -160,6 +164,16 @@ def _ends_there(text: str, word: str) -> bool:
     """Whether a word with which the text begins ends there ('s' in "DG's", not in 'dg s1'; 'of the 19' in '… 1978')."""
     behind = text[len(word) : len(word) + 1]
     return not (behind.isalpha() or (behind.isdigit() and word[-1:].isalpha()))
+
+
+_KEY_LINE = re.compile(r"[ \t]*[^\n:.]{1,40}:(?=\s)")
+
+
+def _runs_into_a_key(draft: Draft, h: Hit) -> bool:
+    """'Barcode: no / Cover: single': words on both sides of a line break, the latter a key of its own."""
+    start, end = draft.a.toks[h.i][0], draft.a.toks[h.j - 1][1]
+    at = draft.a.folded.find("\n", start, end)
+    return at >= 0 and _KEY_LINE.match(draft.a.folded, at + 1) is not None
 
 
 _BETWEEN_KEYS = frozenset({"/", "|", "&"})
@@ -237,7 +251,15 @@ def _otherwise_meant(draft: Draft, h: Hit, feature: str) -> bool:
         marked = any(o.row.feature == "deadwax.plant_mark" for o in marks if isinstance(o.row, Term))
         return marked and draft.a.carrier(start, end)[0] == "deadwax"
     if feature == "deadwax.matrix" and draft.a.within(f"{CLASS}inscription", a, b):
-        return not draft.parts(a, b, "deadwax")
+        # 'Quelques chiffres griffonnés au crayon près du trou'
+        return bool(draft.a.of(f"{CLASS}inscription", h.j, h.j + _INSCRIBED)) or not draft.parts(a, b, "deadwax")
+    if (
+        feature == "condition.defects"
+        and draft.a.segment(start).kind == "title"
+        and not draft.a.index.capital_nouns(draft.a.tongue)
+    ):
+        word = draft.a.text[start:end]
+        return word.istitle() and len(word) > 3 and not draft.parts(a, b, "jacket", "disc")  # 'Polvo y Sal'
     return False
 
 

@@ -155,6 +155,7 @@ def read_codes(draft: Draft) -> None:
                 or _sided(draft, m.group(), m.start())
                 or (_CUT.fullmatch(m.group()) and draft.a.of(_OF_A_CUT, *_behind(draft, m)))
                 or (wax and (_introduced(draft, m, a) or _lettered(draft, m)))
+                or (n > 0 and _tied_to(draft, found[n - 1], m))
             ):
                 side = _side_of(draft, m.group()) or draft.side(m.start(), m.end())
                 if _BARE_CUT.fullmatch(m.group()):  # in '1A on both sides' the letter tells of the cut
@@ -276,6 +277,15 @@ def _only_asked(draft: Draft, claim: Claim, coded: Sequence[Claim]) -> bool:
     return asked and any(0 <= o.start - b <= 1 for o in coded)
 
 
+def _tied_to(draft: Draft, code: re.Match[str], m: re.Match[str]) -> bool:
+    """'SKV 19 A1 and B2': the end of the other side's number, tied to a number by a small word."""
+    if not _OTHER_END.fullmatch(m.group()) or m.group()[0] in code.group()[-3:]:
+        return False
+    told = any(c.feature == _MATRIX and c.value for c in draft.claims.touching(*code.span()))
+    gap = draft.a.folded[code.end() : m.start()].strip().lower()
+    return told and (gap in ("&", "+") or gap in draft.a.index.small["list_and"])
+
+
 def _introduced(draft: Draft, m: re.Match[str], a: int) -> bool:
     """'On the shiny part: FCG 207': letters and a number right behind a word for the run-out."""
     if not re.match(r"[A-Z]{1,5}[ -]?\d{2,6}|[A-Z]{1,4}-[A-Z]{1,3}-\d", m.group()):
@@ -329,6 +339,7 @@ def _sided(draft: Draft, code: str, at: int) -> bool:
 _SIDED_LONG = re.compile(r"[A-Z]{1,5}[ -]?\d{1,6}[ -]?[AB][ -]?\d{0,2}[A-Z]?")
 _MATRIX = "deadwax.matrix"
 _BARE_CUT = re.compile(r"-?\d{1,2}[A-Z]")
+_OTHER_END = re.compile(r"[AB](?:-?\d{1,2}|//\d{1,2})[A-Z]?")
 _SIDED_ONE = re.compile(r"[AB]\d{1,2}[A-Z]")
 _SIDED_PAIR = re.compile(r"A-?\d{1,2}[A-Z]?/B-?\d{1,2}[A-Z]?")
 _SIDE_BEFORE = re.compile(r"\b[AB][ -]side[\s:=]*$", re.I)
