@@ -371,6 +371,8 @@ def _code(draft: Draft, start: int, end: int, said: Assertion, value: str, side:
 
 _HANDED = frozenset({"deadwax.mastering_mark", "deadwax.plant_mark", "deadwax.stamper_code", "deadwax.lettering"})
 _GAP = re.compile(r"[\s+&,()]{0,4}(?:(?:and|with|w/)\s)?")
+_TIED = 6
+"""Characters between two numbers that are told in one breath."""
 _LINE = 200
 """Characters on both sides of a number within which the other side is told of."""
 
@@ -381,13 +383,16 @@ def read_handed_sides(draft: Draft) -> None:
         if not _other_told(draft, code):
             continue
         at = code.end
+        near = draft.claims.touching(max(code.start - _TIED, 0), code.start)
+        tied = any(c.feature == _MATRIX and c.side not in (None, code.side) for c in near)
         while True:
             gap = _GAP.match(draft.a.folded, at)
             nxt = [c for c in draft.claims.begun(at, (gap.end() if gap else at) + 1) if c.feature in _HANDED]
             found = next((c for c in nxt if c.start == (gap.end() if gap else at)), None)
             if found is None or found.end <= at:
                 break
-            if found.side is None and found.polarity == "present":
+            of_both = tied and found.feature == "deadwax.lettering"  # 'QM-55-A und QM-55-B maschinell'
+            if found.side is None and found.polarity == "present" and not of_both:
                 draft.claims.amend(found, side=code.side)
             at = found.end
 
