@@ -530,7 +530,7 @@ class Analysis:
             and a.direction == "backward"
             and b.direction == "forward"
             and (a.kind in NEGATIVE or a.kind == b.kind)
-            and b.kind in ("negation", "search", "hedge", "hearsay")
+            and (b.kind in ("negation", "search", "hedge", "hearsay") or (b.kind == "unknown" and not self.tongue))
             and not self._stands_alone(longer)
         )
 

@@ -441,7 +441,9 @@ def _under(draft: Draft, h: Hit, feature: str) -> bool:
         and not (feature == "disc.rim" and (draft.a.of(_OF_CARD, o.j, h.i) or _of_another_edge(draft, o, h)))
         for o in draft.a.within("term", a, b)
     )
-    return named or (a > 0 and h.i - draft.a.token(a) <= _ANSWERS and _asked_before(draft, a, feature))
+    if named or (a > 0 and h.i - draft.a.token(a) <= _ANSWERS and _asked_before(draft, a, feature)):
+        return True
+    return _quoted_before(draft, draft.a.toks[h.i][0], feature)
 
 
 def _denied_in_part(draft: Draft, h: Hit, feature: str) -> bool:
@@ -461,6 +463,19 @@ def _deny_in_part(draft: Draft, start: int) -> None:
         i = draft.a.token(c.start)
         if c.feature == _FAULTS and c.polarity == "absent" and i and draft.a.words[i - 1].isalpha():
             draft.claims.amend(c, value=f"{draft.a.words[i - 1]} {c.value}")
+
+
+def _quoted_before(draft: Draft, at: int, feature: str) -> bool:
+    """Whether a quoted question asks for the feature and the first sentence of its answer holds the offset."""
+    asked = draft.question_before(at)
+    if asked is None:
+        return False
+    text = draft.a.folded
+    begin = next((n for n in range(asked.end, at) if text[n].isalnum()), at)
+    return draft.a.sentence(begin) == draft.a.sentence(at) and any(
+        isinstance(o.row, Term) and o.row.feature == feature and o.row.kind == "topic"
+        for o in draft.a.within("term", asked.start, asked.end)
+    )
 
 
 def _of_another_edge(draft: Draft, edge: Hit, told: Hit) -> bool:
