@@ -110,6 +110,11 @@ def _grade_glosses(lexicon: Lexicon) -> re.Pattern[str]:
     return re.compile(rf"^(?={opens})[^:=\n]{{1,12}}[:= -]+[a-z]", re.M)
 
 
+_PIECES = re.compile(r"[^,;|:\n]+")
+_FEWEST_GRADES = 3
+"""So many grades with words behind them make a key."""
+
+
 @lru_cache(maxsize=8)
 def _right_grade(lexicon: Lexicon) -> re.Pattern[str]:
     """A grade right behind a noun."""
@@ -377,7 +382,22 @@ class Analysis:
             return "legend"
         if "=" in self.folded[a:b] and self._defines(a, b):
             return "legend"
+        if self._explains_grades(a, b):
+            return "legend"
         return None
+
+    def _explains_grades(self, a: int, b: int) -> bool:
+        """'M unplayed, EX hardly played, VG played with care': a line that says what grade after grade means."""
+        grade, kinds = _right_grade(self.index.lexicon), set()
+        pieces = list(_PIECES.finditer(self.folded, a, b))
+        for piece in pieces if len(pieces) >= _FEWEST_GRADES else ():
+            m = grade.match(self.folded, piece.start(), piece.end())
+            i = self.token(m.end()) if m else 0
+            if m is None or i >= len(self.toks) or self.toks[i][0] >= piece.end() or not self.words[i].isalpha():
+                continue
+            if not self.of("part", i, i + 1) and not self.of("side", i, i + 1):
+                kinds.add(m.group().strip(" :="))
+        return len(kinds) >= _FEWEST_GRADES and 2 * len(kinds) > len(pieces)
 
     def _notes_the_copy(self, h: Hit) -> bool:
         """'Please note: no barcode': a short word on this copy, with nothing of the shop's rules in it."""
@@ -530,9 +550,22 @@ class Analysis:
             and a.direction == "backward"
             and b.direction == "forward"
             and (a.kind in NEGATIVE or a.kind == b.kind)
+<<<<<<< HEAD
             and (b.kind in ("negation", "search", "hedge", "hearsay") or (b.kind == "unknown" and not self.tongue))
+=======
+            and (
+                b.kind in ("negation", "search", "hedge", "hearsay")
+                or (b.kind == "unknown" and not self._named_before(longer.i))
+            )
+>>>>>>> 9cab7be (Tell a key of grades in one line, other copies in five languages, numbers with a cutter's sign behind; keep 'not understood' to the meaning)
             and not self._stands_alone(longer)
         )
+
+    def _named_before(self, n: int) -> bool:
+        """Whether a thing is named in the clause before token n ('the number I could not read')."""
+        first = self.token(self.sentence(self.toks[n][0])[0])
+        a = next((k + 1 for k in range(n - 1, first - 1, -1) if self.words[k] in (",", ":", "(")), first)
+        return any(self.of(kind, a, n) for kind in ("term", "part", "colour"))
 
     def assertion(self, start: int, end: int) -> Assertion:
         """The status of `text[start:end]`, by the cues of its sentence that reach it."""
@@ -747,8 +780,12 @@ class Analysis:
         short = isinstance(hit.row, CueRow) and hit.row.reach is not None and hit.row.direction == "forward"
         if kind == "other_copy" and short and (self._comma(hit.j, i) or self.of("verb_second", hit.j, i)):
             return False  # 'unlike the original, …', 'anders als bei der Neuauflage ist …'
+        if kind == "other_copy" and short and self._clause_begins(hit.j + 1, i):
+            return False  # 'unlike the orange label it has the groove'
         if kind == "unknown" and (self._clause_opens(hit.j, i) or self._denied_apart(hit.j, i)):
             return False
+        if kind == "unknown" and ":" in between and self.of("this_copy", hit.j - 1, hit.j + between.index(":")):
+            return False  # 'Not sure about this one: green label'
         if kind == "hearsay" and (self._concludes(hit.j, i) or self._printed(hit)):
             return False
         if kind == "deferral" and ")" in between and "(" not in between:
@@ -860,6 +897,11 @@ class Analysis:
             for h in self.cues[bisect_left(self._cue_at, comma) : bisect_left(self._cue_at, b)]
         )
 
+    def _clause_begins(self, a: int, b: int) -> bool:
+        """Whether a subject with its verb right behind it stands among tokens [a, b), without any sign before it."""
+        small, words = self.index.small, self.words
+        return any(words[n] in small["subject"] and words[n + 1] in small["finite"] for n in range(a, b - 1))
+
     def _another_verb(self, a: int, b: int) -> bool:
         """Whether a second verb opens what is said without the cue: 'it does not jump and has one scratch'."""
         small, words = self.index.small, self.words
@@ -939,10 +981,10 @@ class Analysis:
             return False
         if row.kind in NEGATIVE and self._behind_a_slash(j, hit.i):
             return False  # 'ラベル:サンバースト/溝無し'
-        if row.kind == "hedge" and between[-1:] == [","] and not self._stands_alone(hit):
+        if row.kind in ("hedge", "hearsay") and between[-1:] == [","] and not self._stands_alone(hit):
             # 'an English copy, I think the first': the doubt is of what follows
             after = self.words[hit.j] if hit.j < len(self.words) else "."
-            if not self._goes_on(after) and self._names_more(hit.j):
+            if not self._goes_on(after) and (self._names_more(hit.j) or self._clause_of_its_own(hit.j)):
                 return False
         if row.kind == "hedge" and self._to_what_end(j, hit.i):
             return False  # 'a raised rim so they don't rub together, I suppose'
@@ -1068,6 +1110,11 @@ class Analysis:
             for h in self.cues[bisect_left(self._cue_at, a) : bisect_left(self._cue_at, b)]
         )
 
+    def _clause_of_its_own(self, n: int) -> bool:
+        """Whether a clause of some words with a verb follows ('…, I believe only the export copies had that')."""
+        end = next((k for k in range(n, min(n + 8, len(self.words))) if not self.words[k][:1].isalnum()), n + 8)
+        return any(self.words[k] in self.index.small["finite"] for k in range(n + 2, min(end, len(self.words))))
+
     def _names_more(self, n: int) -> bool:
         """Whether something is named in the next words, so that the doubt is of that ('on dirait une ancre')."""
         return any(self.of(kind, n, n + 4) for kind in ("term", "picture", "colour"))
@@ -1125,14 +1172,19 @@ class Analysis:
         nxt = self.folded[self.toks[hit.j - 1][1] : self.toks[hit.j][0]]
         return "\n" in nxt or self.words[hit.j] in (".", ",", ";", "!", ")", "|", "/", "-")
 
-    def carrier(self, start: int, end: int) -> tuple[str | None, CueSpan | None]:
-        """The part of the record that the stretch is said to be on: the nearest one named in its sentence."""
+    def carrier(self, start: int, end: int, *, outside: bool = False) -> tuple[str | None, CueSpan | None]:
+        """The part of the record that the stretch is said to be on: the nearest one named in its sentence.
+
+        With `outside` what the stretch itself names does not count ('some marks' are of what stands beside them).
+        """
         a, b = self.sentence(start)
         best: tuple[int, Hit] | None = None
         for h in self.within("part", max(a, start - 400), min(b, end + 400)):
             at, to = self.toks[h.i][0], self.toks[h.j - 1][1]
             if getattr(h.row, "value", "") == "disc" and _NUMBER.match(self.folded, to):
                 continue  # 'LP-1041' is a number, not the disc
+            if outside and start <= at < end:
+                continue
             far = start - to if to <= start else max(at - end, 0) + 4
             if best is None or far < best[0]:
                 best = far, h

@@ -423,10 +423,21 @@ def read_pictures(draft: Draft) -> None:
         if carrier != "deadwax" and not (carrier is None and _still_in_the_wax(draft, h)):
             continue
         read = h.j
+        name = _name(draft, h)
+        if _in_a_known_mark(draft, start, name):
+            continue
         said = draft.a.assertion(start, end)
         if said.certainty == "certain" and said.polarity == "present":
             said = replace(said, status="possible", certainty="hedged")
-        draft.add("deadwax.plant_mark", start, end, said, said.polarity, _name(draft, h), None, rule="picture")
+        draft.add("deadwax.plant_mark", start, end, said, said.polarity, name, None, rule="picture")
+
+
+def _in_a_known_mark(draft: Draft, start: int, name: str | int | None) -> bool:
+    """'SL in a diamond': the picture belongs to a mark that the sentence names already."""
+    told = draft.claims.touching(*draft.a.sentence(start))
+    return any(
+        c.feature == "deadwax.plant_mark" and c.value != name and str(name) in str(c.value).split() for c in told
+    )
 
 
 _SOME = 3

@@ -59,6 +59,10 @@ _LETTER = re.compile(r"(?:^|(?<=[.;|] )|(?<=\())[ \t*•]*([AB])(?=(\)?[ \t]*[:=
 _ENDS = re.compile(r"[.!?;](?=\s+[A-Z(])")
 
 
+_ONLY = (30, 45)
+"""Characters before a sign and behind it in which an 'only' keeps it to its side."""
+
+
 class Draft:
     """Claims and deferrals so far, with the analysis they rest on."""
 
@@ -95,10 +99,9 @@ class Draft:
             named = self._by_no_turn(self.a.within("side", max(left, start - 300), min(right, end + 300)), start, end)
             if named is not None:
                 return named
-            behind = self._behind_comma(right) if right < b else self.everything
-            for s in self.a.of("side", behind, behind + 1):
-                if isinstance(s.row, Word) and self._apart_at(s.j):
-                    return s.row.value  # type: ignore[return-value] # 'a small R in a ring, side A, nothing on the flip'
+            behind = self._side_behind(right) if right < b else None
+            if behind is not None:
+                return behind
             for s in reversed(self.a.within("side", a, start)):  # 'side A: …, stamped, side B: …, not stamped'
                 if isinstance(s.row, Word) and _HEADS.match(self.a.folded, self.a.toks[s.j - 1][1]):
                     return s.row.value  # type: ignore[return-value]
@@ -116,20 +119,17 @@ class Draft:
 
     def _apart_at(self, n: int) -> bool:
         """Whether nothing of the clause stands at token n."""
-        return n >= self.everything or self.a.words[n] in _APART or self.a.words[n] == "."
+        return n >= self.everything or self.a.words[n] in _APART or self.a.words[n] in (".", "!", ")")
 
-    def _behind_comma(self, comma: int) -> int:
-        """The token behind a comma, and behind 'but only', 'though solely' before a side."""
+    def _side_behind(self, comma: int) -> Side | None:
+        """The side told behind a comma: 'a small R, side A, nothing on the flip', 'a groove, but on side two only'."""
         n = self.a.token(comma) + 1
-        led = False
-        while n < self.everything and not any(self._apart_at(h.j) for h in self.a.of("side", n, n + 1)):
-            only = bool(self.a.of("only", n, n + 1))
-            turns = only or self.a.words[n] in self.a.index.small["contrast"] or bool(self.a.of("side_but", n, n + 1))
-            if not turns and not (led and (self.a.of("upon", n, n + 1) or self.a.of("side_tie", n, n + 1))):
-                break
-            led = led or only
-            n += 1
-        return n
+        n = max((h.j for h in self.a.of("side_lead", n, n + 1)), default=n)
+        for s in self.a.of("side", n, n + 1):
+            end = max((o.j for o in self.a.of("only", s.j, s.j + 1)), default=s.j)
+            if isinstance(s.row, Word) and self._apart_at(end):
+                return s.row.value  # type: ignore[return-value]
+        return None
 
     def _opening_side(self, a: int, start: int) -> Side | None:
         """The side that opened the sentence or its last clause ('Side one has the stamp and, small, the anchor')."""
@@ -362,7 +362,7 @@ class Draft:
     def _twin(self, claim: Claim) -> None:
         """'Side two only': the other side is denied by the same words."""
         a, b = self.a.sentence(claim.start)
-        near = self.a.within("only", max(a, claim.start - 30), min(b, claim.end + 30))
+        near = self.a.within("only", max(a, claim.start - _ONLY[0]), min(b, claim.end + _ONLY[1]))
         if claim.side in ("a", "b") and claim.polarity == "present" and near:
             other: Side = "b" if claim.side == "a" else "a"
             twin = claim.model_copy(update={"side": other, "polarity": "absent"})
@@ -384,7 +384,11 @@ class Draft:
         a, b = self.a.sentence(at)
         a, b = max(a, at - 400), min(b, at + 400)
         first = self.a.token(self.a.sentence(at)[0])
-        resumed = 0 < h.i - first <= _RESUMED and bool(self.a.of("goes_on", first, first + 1))
+        leads = (
+            *self.a.of("goes_on", first, first + 1),
+            *self.a.of("side", first, first + 1),
+        )  # 'Side one has numbers'
+        resumed = 0 < h.i - first <= _RESUMED and bool(leads)
         if self.a.key(at) is None and (h.i == first or resumed) and a > self.a.line(at)[0]:
             a = max(self.a.sentence(a - 1)[0], at - 120)  # 'Matrix LP-1041-A. Stamped, very regular.'
         return (

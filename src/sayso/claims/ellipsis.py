@@ -113,6 +113,10 @@ def _is_answer(draft: Draft, at: int) -> bool:
     return not draft.a.words[i].isalnum() or not draft.a.of("term", i, i + 2)
 
 
+_MEANT = 4
+"""So many words may stand in 'not understood' before the ones that mean 'not known'."""
+
+
 def read_proforms(draft: Draft) -> None:
     """Every 'it is there', 'this one does not', 'never found it', as a claim of the thing it stands for."""
     for hit in draft.a.of("proform", 0, draft.everything):
@@ -126,6 +130,8 @@ def read_proforms(draft: Draft) -> None:
             for o in draft.a.of("proform", hit.i - 4, hit.i + 1)
         ):
             continue  # 'the other has none'
+        if any(o.i <= hit.i and hit.j <= o.j for o in draft.a.of("not_understood", hit.i - _MEANT, hit.i + 1)):
+            continue  # 'a boat, no idea what that means': what is not known is the meaning
         thing = _antecedent(draft, hit)
         if thing is not None and not _of_the_kind(draft, thing) and not _says_how_it_is(draft, hit, thing):
             for each in _meant(draft, hit, thing):

@@ -46,6 +46,7 @@ USED = frozenset(
         "possessive",
         "side_same",
         "side_but",
+        "side_lead",
         "only",
         "history",
         "clock",

@@ -70,6 +70,7 @@ def manners(analysis: Analysis) -> list[Hit]:
                 j - i <= made.shape.within
                 and _in_one_breath(analysis, i, j)
                 and not _forbidden(analysis, made, i, j)
+                and not (made.shape.kind == "other_copy" and analysis.of("this_copy", i + 1, j))
                 and (not made.shape.alone or _ends(analysis, j))
             ):
                 out.append(Hit(i, j, made.row))

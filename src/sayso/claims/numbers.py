@@ -126,9 +126,9 @@ def _of_the_next(draft: Draft, end: int, at: int, to: int) -> bool:
 
 
 def _of_something_else(draft: Draft, m: _When) -> bool:
-    """'Cat. no. 1958', 'est. 1987', 'price guide 2004': what stands right before says what the figures are."""
+    """'Cat. no. 1958', 'est. 1987', 'at our place in 1977': what stands right before says what the figures are."""
     i = draft.a.token(m.start)
-    near = draft.a.of("year_else", i - 4, i)
+    near = draft.a.of("year_else", i - 6, i)
     return any(h.j == i or (h.j == i - 1 and draft.a.words[h.j] in (":", ".", "#", "-")) for h in near)
 
 

@@ -138,8 +138,11 @@ def read_not_understood(draft: Draft) -> None:
         if at - begin < _FIRST and begin:
             begin, _ = a.sentence(begin - 1)  # 'One star mark. I don't understand the meaning.'
         begin = max(begin, at - _REACH, a.line(at)[0])
+        to = a.toks[h.j - 1][1]
         for c in draft.claims.begun(begin, at):
-            if c.feature in _SIGNS and c.polarity == "present" and c.certainty == "certain":
+            # Where the same words say that it is not known, they say so of the meaning alone.
+            same = c.certainty == "unknown" and any(at <= u.start and u.end <= to for u in c.cues)
+            if c.feature in _SIGNS and c.polarity == "present" and (c.certainty == "certain" or same):
                 draft.claims.amend(c, certainty="hedged")
     draft.drop([c for c in draft.claims if c.feature == "deadwax.mastering_mark" and _spelt_out(draft, c)])
     draft.drop(

@@ -782,7 +782,7 @@ def _term(draft: Draft, h: Hit) -> None:
     value = draft.a.folded[start:end].lower() if row.said else row.value
     written = feature == "condition.defects" and row.value in _values(draft.lexicon, "written_fault")
     paper = _on_a_named_label(draft, h) or _paper_behind(draft, h)
-    if written and draft.a.carrier(start, end)[0] == "deadwax" and not paper:
+    if written and draft.a.carrier(start, end, outside=True)[0] == "deadwax" and not paper:
         return  # what is written into the run-out is no fault
     code = _CODE_BEHIND.match(draft.a.folded, end) if row.kind == "address_noun" else None
     if code:  # 'the postcode M4 7DN'
@@ -984,9 +984,12 @@ _PHYSICAL = ("label.deep_groove", "jacket.", "disc.rim")
 
 
 def _cue_between(draft: Draft, h: Hit) -> bool:
-    """Whether a denial or doubt stands between the words of a shape, and is not itself one of them ('not readable')."""
+    """Whether a denial or doubt stands between the words of a shape, and is not itself one of them ('not readable').
+
+    Or a turn to this copy: 'unlike the orange label it has a groove'.
+    """
     words = parts_of(draft.a, h)
-    return any(
+    return bool(draft.a.of("this_copy", h.i + 1, h.j - 1)) or any(
         not any((o.i <= c.i and c.j <= o.j) or o.i < c.i < o.j for o in words)  # 'heavier than the reissue'
         for c in draft.a.of("cue", h.i + 1, h.j - 1)
     )

@@ -22,7 +22,9 @@ if TYPE_CHECKING:
 _PAIR = scan(r"(?<![A-Za-z0-9-])(\d{1,2}) ?([A-Z]{1,3})(?:\s*(?:/|,|and|&)\s*)(\d{1,2}) ?([A-Z]{1,3})(?![A-Za-z0-9])")
 _FIGURE = re.compile(r"\d")
 _SLASH = re.compile(r"\s*/\s*")
-_ENDS = re.compile(r"(?:[A-H][- ]?\d{0,2}|(?<=[\d -])[A-H][- ]{0,2}\d{3,4}|-\d[A-Z]?|\d[A-H])$")
+_ENDS = re.compile(
+    r"(?:[A-H][- ]?\d{0,2}|(?<=[\d -])[A-H][- ]\d{1,2}[A-Z]{1,2}|(?<=[\d -])[A-H][- ]{0,2}\d{3,4}|-\d[A-Z]?|\d[A-H])$"
+)
 _MOTHER = re.compile(r"\w+ (\d{1,2})\W+(?:[a-z]+ )?([A-Z]{1,3})(?: [a-z]+ |\s?/\s?)([A-Z]{1,3})(?!\w)")
 
 
@@ -358,8 +360,9 @@ def _of_the_number(draft: Draft, code: str) -> bool:
 
 
 def _side_of(draft: Draft, code: str) -> Side | None:
-    m = re.search(r"(?<!\d-[12])[- ]?([AB])[- ]?\d{0,2}$", code)  # in '5044-2A' the figure is the side
-    return None if not m else "a" if m.group(1) == "A" else "b"
+    # In '5044-2A' the figure is the side; what the cutter wrote behind the letter's own figure is not ('HK-1021-A 1S').
+    m = re.search(r"(?<!\d-[12])[- ]?([AB])[- ]?\d{0,2}$|(?<=[\d -])([AB])[- ]\d{1,2}[A-Z]{1,2}$", code)
+    return None if not m else "a" if (m.group(1) or m.group(2)) == "A" else "b"
 
 
 def _code(draft: Draft, start: int, end: int, said: Assertion, value: str, side: Side | None) -> None:
