@@ -782,7 +782,8 @@ def _term(draft: Draft, h: Hit) -> None:
     value = draft.a.folded[start:end].lower() if row.said else row.value
     written = feature == "condition.defects" and row.value in _values(draft.lexicon, "written_fault")
     paper = _on_a_named_label(draft, h) or _paper_behind(draft, h)
-    if written and draft.a.carrier(start, end, outside=True)[0] == "deadwax" and not paper:
+    # A lone word ('initials') is of the run-out itself; 'some marks' are of what stands beside them.
+    if written and draft.a.carrier(start, end, outside=h.j - h.i > 1)[0] == "deadwax" and not paper:
         return  # what is written into the run-out is no fault
     code = _CODE_BEHIND.match(draft.a.folded, end) if row.kind == "address_noun" else None
     if code:  # 'the postcode M4 7DN'
