@@ -550,14 +550,10 @@ class Analysis:
             and a.direction == "backward"
             and b.direction == "forward"
             and (a.kind in NEGATIVE or a.kind == b.kind)
-<<<<<<< HEAD
-            and (b.kind in ("negation", "search", "hedge", "hearsay") or (b.kind == "unknown" and not self.tongue))
-=======
             and (
                 b.kind in ("negation", "search", "hedge", "hearsay")
                 or (b.kind == "unknown" and not self._named_before(longer.i))
             )
->>>>>>> 9cab7be (Tell a key of grades in one line, other copies in five languages, numbers with a cutter's sign behind; keep 'not understood' to the meaning)
             and not self._stands_alone(longer)
         )
 

@@ -38,7 +38,8 @@ class Problem:
     grade: Grade = "error"
 
     def __str__(self) -> str:
-        return f"{self.file}: {self.key}: {self.what}" if self.key else f"{self.file}: {self.what}"
+        line = f"{self.file}: {self.key}: {self.what}" if self.key else f"{self.file}: {self.what}"
+        return " ".join(line.splitlines())  # a name with a line break in it stays on one line
 
 
 @dataclass(frozen=True)
