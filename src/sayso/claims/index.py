@@ -209,7 +209,7 @@ def index_of(lexicon: Lexicon, language: str | None = None) -> Index:
     # Drawn together or taken apart, not one after the other: 'there has', "there's" and 'there is' are two verbs.
     both = ({}, {}) if language else _contractions(plain, "contraction")
     people = {} if language else _both_ways(*_contractions(plain, "one_or_many"))
-    drawn = {w for words in (*both[0], *both[1], *people) for w in words}
+    drawn = {*both[0], *both[1], *people}
     for row in everything:
         kind = _kind(row)
         exact = frozenset(map(fold, row.forms)) if isinstance(row, Term) and row.exact else None
@@ -255,7 +255,8 @@ def index_of(lexicon: Lexicon, language: str | None = None) -> Index:
     return index
 
 
-Pairs = dict[tuple[str, ...], tuple[tuple[str, ...], ...]]
+Pairs = dict[str, tuple[tuple[tuple[str, ...], tuple[tuple[str, ...], ...]], ...]]
+"""By their first word: words, and what else is said for them."""
 FEWEST = 3
 """In a form of so many words one seller stands for several; 'we' alone is a shop's."""
 
@@ -275,23 +276,28 @@ def _contractions(plain: Iterable[Word], kind: str) -> tuple[Pairs, Pairs]:
                 if len(whole) == len(drawn):
                     short.setdefault(drawn, set()).add(whole)
                     full.setdefault(whole, set()).add(drawn)
-    return _sorted(short), _sorted(full)
+    return _by_first(short), _by_first(full)
 
 
 def _both_ways(one: Pairs, other: Pairs) -> Pairs:
-    return {k: tuple(sorted({*one.get(k, ()), *other.get(k, ())})) for k in {*one, *other}}
+    return {word: (*one.get(word, ()), *other.get(word, ())) for word in {*one, *other}}
 
 
-def _sorted(pairs: Mapping[tuple[str, ...], set[tuple[str, ...]]]) -> Pairs:
-    return {k: tuple(sorted(v)) for k, v in pairs.items()}
+def _by_first(pairs: Mapping[tuple[str, ...], set[tuple[str, ...]]]) -> Pairs:
+    out: dict[str, tuple[tuple[tuple[str, ...], tuple[tuple[str, ...], ...]], ...]] = {}
+    for words in sorted(pairs):
+        out[words[0]] = (*out.get(words[0], ()), (words, tuple(sorted(pairs[words]))))
+    return out
 
 
 def _otherwise(words: tuple[str, ...], pairs: Pairs) -> Iterator[tuple[str, ...]]:
     """The same words with one pair drawn together, or one taken apart, or one spelt as elsewhere."""
-    for n in range(len(words)):
-        for width in (1, 2):
-            for other in pairs.get(words[n : n + width], ()) if n + width <= len(words) else ():
-                yield (*words[:n], *other, *words[n + width :])
+    for n, word in enumerate(words):
+        for before, others in pairs.get(word, ()):
+            width = len(before)
+            if words[n : n + width] == before:
+                for other in others:
+                    yield (*words[:n], *other, *words[n + width :])
 
 
 def _speaking(words: tuple[str, ...], people: Pairs) -> Iterator[tuple[str, ...]]:
