@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from bisect import bisect_right
 from collections.abc import Sequence
+from functools import cached_property
 from typing import TYPE_CHECKING
 
 from sayso.claims.analysis import Analysis, Assertion
@@ -316,19 +317,22 @@ class Draft:
 
     def _in_quotation(self, at: int) -> bool:
         """Whether the buyer is quoted here ('You wrote: "…"'), or what is printed on it ('"…" (sticker)')."""
+        return any(start <= at < end for start, end in self._quotations)
+
+    @cached_property
+    def _quotations(self) -> tuple[tuple[int, int], ...]:
+        """Where the seller quotes the buyer or what is printed."""
+        out: list[tuple[int, int]] = []
         for h in self.a.all_of("quote_source"):
             start, end = self.a.toks[h.i][0], self.a.toks[h.j - 1][1]
-            if start <= at < end:
-                return True
+            out.append((start, end))
             m = _QUOTED.search(self.a.folded, self.a.line(start)[0], start)
-            if m and m.start() <= at < m.end():
-                return True
-        for h in self.a.of("quote_lead", 0, self.everything):
-            for form in (_QUOTATION, _ASKED):
-                m = form.match(self.a.folded, self.a.toks[h.j - 1][1])
-                if m and m.start() <= at < m.end():
-                    return True
-        return False
+            if m:
+                out.append(m.span())
+        for h in self.a.all_of("quote_lead"):
+            found = (form.match(self.a.folded, self.a.toks[h.j - 1][1]) for form in (_QUOTATION, _ASKED))
+            out += [m.span() for m in found if m]
+        return tuple(out)
 
     def _a_name(self, at: int) -> bool:
         """'"Gatefold Lullaby"' in a title: the name of a record or song, in quotation marks."""

@@ -74,7 +74,7 @@ def drop_no_faults(draft: Draft) -> None:
         if c.feature != _FAULT:
             continue
         a, b = draft.a.sentence(c.start)
-        marks = {o.feature for o in draft.claims if a <= o.start < b and o.polarity == "present" and o is not c}
+        marks = {o.feature for o in draft.claims.begun(a, b) if o.polarity == "present" and o is not c}
         if draft.parts(a, b, "jacket", "inner"):
             continue
         of_the_ring = _RING in marks and draft.a.within(f"{CLASS}ring", c.start, c.end)

@@ -690,9 +690,15 @@ def _borne_by_the_label(draft: Draft, h: Hit) -> bool:
     return len(between) <= _ON_PAPER and all(map(str.isalpha, between)) and not small["finite"].isdisjoint(between)
 
 
+_FAR = 400
+"""Characters of a long sentence that are looked at before and behind a word."""
+
+
 def _on_a_named_label(draft: Draft, h: Hit) -> bool:
     """'The label has a K stamped on it with a rubber stamp': the only word of the run-out is the stamping itself."""
-    a, b = draft.a.sentence(draft.a.toks[h.i][0])
+    at = draft.a.toks[h.i][0]
+    a, b = draft.a.sentence(at)
+    a, b = max(a, at - _FAR), min(b, at + _FAR)
     made = [o for o in draft.a.within("term", a, b) if getattr(o.row, "feature", "") == "deadwax.lettering"]
     wax = [p for p, _ in draft.parts(a, b, "deadwax") if not any(o.i <= p.i < o.j for o in made)]
     return not wax and bool(draft.parts(a, draft.a.toks[h.i][0], "label", "jacket"))
@@ -781,9 +787,9 @@ def _term(draft: Draft, h: Hit) -> None:
         return
     value = draft.a.folded[start:end].lower() if row.said else row.value
     written = feature == "condition.defects" and row.value in _values(draft.lexicon, "written_fault")
-    paper = _on_a_named_label(draft, h) or _paper_behind(draft, h)
     # A lone word ('initials') is of the run-out itself; 'some marks' are of what stands beside them.
-    if written and draft.a.carrier(start, end, outside=h.j - h.i > 1)[0] == "deadwax" and not paper:
+    in_wax = written and draft.a.carrier(start, end, outside=h.j - h.i > 1)[0] == "deadwax"
+    if in_wax and not _on_a_named_label(draft, h) and not _paper_behind(draft, h):
         return  # what is written into the run-out is no fault
     code = _CODE_BEHIND.match(draft.a.folded, end) if row.kind == "address_noun" else None
     if code:  # 'the postcode M4 7DN'
