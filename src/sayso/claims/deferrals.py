@@ -14,7 +14,6 @@ if TYPE_CHECKING:
     from sayso.claims.draft import Draft
 
 
-_MATRIX = "deadwax.matrix"
 _FEW = 7
 """Words of a sentence that does nothing but put off."""
 
@@ -53,18 +52,18 @@ def read_deferrals(draft: Draft) -> None:
             features.append(RECORD)
         if state and not parts & {"disc", "jacket"}:
             features += [RECORD, JACKET, "condition.defects"]
-        # 'Matrix numbers in the wax on request': what is named is put off, and nothing else of the run-out. Where only
-        # the run-out is, one finds its number there; nobody has said that there is more. That pictures can be had
-        # ('run-out photos on demand') puts nothing off.
+        # 'Matrix numbers in the wax on request': what is named is put off, and nothing else of the run-out; a picture
+        # of the matrix shows all of it. That pictures can be had ('run-out photos on demand') puts nothing off.
         pictured = any(
             isinstance(h.row, Term) and h.row.feature == "terms.photos" for h in draft.a.within("term", a, b)
         )
         offered = pictured and bool(draft.a.within(f"{CLASS}to be had", at, to))
-        named = any(c.feature.startswith("deadwax.") for c in draft.claims.begun(a, b)) or any(
-            d.feature.startswith("deadwax.") and a <= d.start < b for d in draft.deferrals
+        named = not pictured and (
+            any(c.feature.startswith("deadwax.") for c in draft.claims.begun(a, b))
+            or any(d.feature.startswith("deadwax.") and a <= d.start < b for d in draft.deferrals)
         )
         if "deadwax" in parts and not state and not named and not offered:
-            features.append(_MATRIX)
+            features += [f for f in draft.lexicon.features if f.startswith("deadwax.") and f != "deadwax.lettering"]
         told = {c.feature for c in draft.claims} | {d.feature for d in draft.deferrals}
         cue = Cue(kind="deferral", rule=hit.row.id, start=at, end=to, quote=draft.a.text[at:to])
         quote = draft.a.text[a:b].strip()
